@@ -1,0 +1,1 @@
+"""What every engine shares: ticks, units, sources, digests, draws, frames, faults and the contracts."""

@@ -1,0 +1,125 @@
+"""What a verdict is made of: steps, workings, findings, edits, remedies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal, TypeAlias, get_args
+
+from marotte.basis.contracts.common import Quantity, Told, Unknown
+from marotte.basis.given import Ref, Source
+
+Grade: TypeAlias = Literal["performs", "only_just", "fails", "undecided", "unknown", "not_applicable"]
+GRADES: tuple[Grade, ...] = get_args(Grade)
+StepKind: TypeAlias = Literal["given", "published", "rule", "read", "worked"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One line of a working."""
+
+    symbol: str
+    meaning: str
+    kind: StepKind
+    unit: str
+    result: float
+    formula: str = ""
+    """worked: a plain expression over earlier symbols; ``result`` is its evaluation."""
+    values: dict[str, float]
+    """The earlier symbols that the formula reads."""
+    source: str = ""
+    """A Ref; a citation; or "drive.worst.torque[jaw] at 0:41.3"."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Working:
+    """How one number came about; its last step is the finding's number."""
+
+    steps: tuple[Step, ...]
+    method: str
+    """"mech/four_bar@1": page in docs/methods and method number."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settle:
+    """What would settle an undecided grade."""
+
+    input: Ref
+    test: str
+    """A ten-minute test in the shop, with the field to type its number into."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One requirement about one subject."""
+
+    id: str
+    """"jaw.drive"."""
+    about: str
+    requirement: str
+    grade: Grade
+    needed: Quantity
+    has: Quantity | Unknown
+    margin: float | None
+    """By the requirement's own rule; None where unknown or yes/no."""
+    band: tuple[float, float] | None
+    """Margin at the ends of the spread of what it rests on."""
+    at: int | None
+    """The tick at which it is worst."""
+    sentence: str
+    rests_on: frozenset[Ref]
+    worst_source: Source
+    key: str
+    settle: Settle | None = None
+    odds: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edit:
+    """One change of the written file; ``from_`` is tested before applying, as RFC 6902 ``test``."""
+
+    path: Ref
+    from_: Any
+    to: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """A change that was tried."""
+
+    edits: tuple[Edit, ...]
+    finding: str
+    before: float | None
+    after: float | None
+    grade: Grade
+    worsens: tuple[str, ...]
+    cost: float
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """A hazard with its usual advice; never a grade, never a permission."""
+
+    id: str
+    about: str
+    sentence: str
+    advice: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """Where the creature stands."""
+
+    creature: str
+    grade: Grade
+    summary: str
+    counts: dict[Grade, int]
+    findings: tuple[Finding, ...]
+    cautions: tuple[Caution, ...]
+    told: tuple[Told, ...]
+    plan: tuple[str, ...]
+    inputs: dict[Source, int]
+    key: str
+    methods: dict[str, int]
+    stock: str
+    version: str

@@ -1,0 +1,98 @@
+"""What the mech engine hands on: transmissions, loads and skins over the whole travel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from marotte.basis.contracts.common import F64, Told
+from marotte.basis.given import Ref
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MechFault:
+    """Something wrong with a mechanism somewhere on its travel."""
+
+    kind: str
+    """"unreachable", "toggle", "angle", "branch", "reversed", "steep", "room", "cone", "buckling", "bend"..."""
+    output: str
+    at: float
+    """Position of the output where it shows (SI)."""
+    sentence: str
+    serious: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Transmission:
+    """One mechanism: 1 or 2 inputs, 1 or more outputs, over the span where it is sound."""
+
+    name: str
+    inputs: tuple[str, ...]
+    """Names of the means that push, in order."""
+    outputs: tuple[str, ...]
+    """Names of the functions it moves, in order."""
+    grid: tuple[F64, ...]
+    """Uniform input axes [rad or m]: (m,) or (m0,), (m1,)."""
+    position: F64
+    """(out, *grid) position of each output."""
+    rate: F64
+    """(out, in, *grid) d position / d input."""
+    bend: F64
+    """(out, in, *grid) d rate / d its own input."""
+    angle: F64 | None
+    """(*grid) transmission angle [rad], the worst of its joints; None where the mech has none."""
+    dry: float = 0.0
+    """Dry friction at the input [N*m or N]."""
+    forward: float = 1.0
+    """Efficiency from input to output, (0, 1]."""
+    back: float = 1.0
+    """Efficiency the other way."""
+    play: F64
+    """(out,) lost motion at the output [rad or m], full width."""
+    faults: tuple[MechFault, ...] = ()
+    told: tuple[Told, ...] = ()
+    rests_on: frozenset[Ref] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load:
+    """What one function bears over its own position; linear in gravity, so every attitude is one dot product."""
+
+    function: str
+    grid: F64
+    """(m,) uniform positions [rad or m] over the travel."""
+    gravity: F64
+    """(3, m) generalised force per m/s2 of each gravity component in the part's parent frame [kg*m or kg]."""
+    spring: F64
+    """(m,) generalised force of its own springs [N*m or N]; positive drives the position up."""
+    inertia: float
+    """[kg*m2 or kg]."""
+    dry: float
+    """[N*m or N]."""
+    viscous: float
+    """[N*m*s or N*s/m]."""
+    rests_on: frozenset[Ref] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Skin:
+    """One stored energy in one stretch; the functions that hold it draw on it."""
+
+    name: str
+    holds: dict[str, float]
+    """Function -> stretch per position [m/rad or 1]."""
+    sculpted: dict[str, float]
+    """Function -> its position in the pose where the skin bears nothing."""
+    curve: F64
+    """(2, p): stretch [m] rising through 0, force [N]. The force on function f is -hold_f * force(stretch)."""
+    band: tuple[float, float] = (1.0, 1.0)
+    """Factors on the force, low and high: creep and warmth, cold."""
+    rests_on: frozenset[Ref] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mechs:
+    """All mechanisms of a creature."""
+
+    transmissions: dict[str, Transmission]
+    loads: dict[str, Load]
+    skins: tuple[Skin, ...]
