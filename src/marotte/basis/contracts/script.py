@@ -84,6 +84,21 @@ class Spoken:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Direction:
+    """What the script asks for beside the words: an action, a note, a parenthetical, business of the brief."""
+
+    kind: Literal["action", "note", "parenthetical", "brief"]
+    text: str
+    """As written, without brackets."""
+    line: int
+    """The creature's line in which it stands or which follows it, from 1; one more than the last line after that."""
+    word: int = 0
+    """Index of the word of that line before which it stands; 0 is before the line is spoken."""
+    file_line: int = 0
+    scene: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Beat:
     """One look, blink, mood, breath or piece of business, with the ticks it takes."""
 
