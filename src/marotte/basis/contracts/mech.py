@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from marotte.basis.contracts.common import F64, Told
+from marotte.basis.contracts.common import F64, Told, Unknown
 from marotte.basis.given import Ref
 
 
@@ -22,8 +22,19 @@ class MechFault:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Jammed(Unknown):
+    """A mechanism that cannot be put together, or cannot leave its neutral: a fault of the design, not of our knowledge."""
+
+    faults: tuple[MechFault, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Transmission:
-    """One mechanism: 1 or 2 inputs, 1 or more outputs, over the span where it is sound."""
+    """One mechanism: 1 or 2 inputs, 1 or more outputs, over the span where it is sound.
+
+    Inputs are counted from the function's neutral: input 0 is the means with every output at its neutral. With one input,
+    a positive input drives the first output up.
+    """
 
     name: str
     inputs: tuple[str, ...]
@@ -47,7 +58,11 @@ class Transmission:
     back: float = 1.0
     """Efficiency the other way."""
     play: F64
-    """(out,) lost motion at the output [rad or m], full width."""
+    """(out,) lost motion at the output [rad or m], full width, at the worst place of the span."""
+    play_at: F64 | None = None
+    """(out, *grid) the same, place by place."""
+    clocking: dict[str, float] = field(default_factory=dict)
+    """What a builder sets: name of an angle or length -> its value at neutral (SI), "horn", "arm"."""
     faults: tuple[MechFault, ...] = ()
     told: tuple[Told, ...] = ()
     rests_on: frozenset[Ref] = frozenset()
@@ -93,6 +108,7 @@ class Skin:
 class Mechs:
     """All mechanisms of a creature."""
 
-    transmissions: dict[str, Transmission]
+    transmissions: dict[str, Transmission | Unknown]
+    """By mechanism. Unknown: cannot be computed (yet); Jammed: does not go together, which is a fault."""
     loads: dict[str, Load]
     skins: tuple[Skin, ...]
