@@ -23,7 +23,7 @@ class MechFault:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Jammed(Unknown):
-    """A mechanism that cannot be put together, or cannot leave its neutral: a fault of the design, not of our knowledge."""
+    """A mechanism that does not go together, or cannot leave neutral: a fault of the design, not of our knowledge."""
 
     faults: tuple[MechFault, ...]
 
@@ -32,7 +32,7 @@ class Jammed(Unknown):
 class Transmission:
     """One mechanism: 1 or 2 inputs, 1 or more outputs, over the span where it is sound.
 
-    Inputs are counted from the function's neutral: input 0 is the means with every output at its neutral. With one input,
+    Inputs are counted from neutral: input 0 is the means with every output at its neutral. With one input,
     a positive input drives the first output up.
     """
 
