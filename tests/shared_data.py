@@ -1,6 +1,6 @@
 """Open data for tests that is too large, or not ours, to keep in the repository.
 
-It lies in a folder ``shared/data`` beside the repository, or where the environment variable ``MAROTTE_SHARED_DATA`` says.
+It lies in a folder ``shared/data`` beside the repository, or where the environment variable MAROTTE_SHARED_DATA says.
 Where it is not there, the tests that want it are skipped, with the reason.
 """
 
@@ -20,5 +20,5 @@ def shared_data(name: str) -> Path:
     folder = Path(written) if written else ROOT.parent / "shared" / "data"
     path = folder / name
     if not path.exists():
-        pytest.skip(f"open data {name!r} is not here: put it beside the repository in shared/data, or set MAROTTE_SHARED_DATA")
+        pytest.skip(f"open data {name!r} is not here: put it in shared/data beside the repository")
     return path

@@ -48,15 +48,19 @@ def moved(name: str, side: str | None, start: np.ndarray) -> np.ndarray:
         ("neck", None, FORWARD, UP),
     ],
 )
-def test_positive_turn_goes_where_the_part_says(name: str, side: str | None, start: np.ndarray, goes: np.ndarray) -> None:
+def test_positive_turn_goes_where_the_part_says(
+    name: str, side: str | None, start: np.ndarray, goes: np.ndarray
+) -> None:
     assert moved(name, side, start) @ goes > 0.25
 
 
 @pytest.mark.parametrize(
     ("name", "side", "goes"),
     [
-        ("lip_lower", None, -UP), ("lip_upper", "left", UP), ("lip_corner", "left", UP - FORWARD), ("lip_corner", "right", UP - FORWARD),
-        ("nostril", "left", LEFT), ("nostril", "right", -LEFT), ("wing_reach", "right", FORWARD - LEFT), ("brow", "right", UP),
+        ("lip_lower", None, -UP), ("lip_upper", "left", UP),
+        ("lip_corner", "left", UP - FORWARD), ("lip_corner", "right", UP - FORWARD),
+        ("nostril", "left", LEFT), ("nostril", "right", -LEFT),
+        ("wing_reach", "right", FORWARD - LEFT), ("brow", "right", UP),
         ("tongue", None, FORWARD), ("hop", None, UP),
     ],
 )  # fmt: skip

@@ -1,8 +1,8 @@
 """The anatomy: the places on a creature where something may move, and which way is positive.
 
-A part gives a function its axis, a place to start from, and what its positions mean. Axes and directions are in the frame of
-what the part rides on, with everything at zero: x to the creature's left, y up, z forward (basis/frames.py). Axis and place are
-those of the middle part, or of the left one of a pair.
+A part gives a function its axis, a place to start from, and what its positions mean. Axes and directions are in the
+frame of what the part rides on, with everything at zero: x to the creature's left, y up, z forward (basis/frames.py).
+Axis and place are those of the middle part, or of the left one of a pair.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import Final, Literal, TypeAlias
 from marotte.basis.frames import Vec, mirrored, mirrored_axis
 
 Group: TypeAlias = Literal["head", "mouth", "eyes", "brows", "face", "ears", "body", "other"]
+Bears: TypeAlias = Literal["hand", "skull", "shoulders", "post", "rod"]
 Bearer: TypeAlias = Literal["ground", "body", "neck", "head", "jaw", "ear"]
 
 EYE_SPACING: Final = 0.088
@@ -32,13 +33,13 @@ class Part:
     axis: Vec | None
     """Unit axis of the turn (right-hand rule) or direction of the slide; None: the function must write its own."""
     at: Vec
-    """A point on the axis, in eye spacings from the origin midway between the eye centres. A first guess: the file's wins."""
+    """A point on the axis, in eye spacings from the origin midway between the eyes. A first guess: the file's wins."""
     mirrors: Literal["outward", "together"]
     """Whether the right one of a pair turns the mirrored way (lids, ears) or the same way (gaze)."""
     rides_on: Bearer
     says: str
     """What a growing position means."""
-    carried_by: Literal["hand", "skull", "shoulders", "post", "rod"] = "skull"
+    carried_by: Bears = "skull"
 
     def axis_for(self, side: Literal["left", "right"] | None) -> Vec | None:
         """Return the axis of one side; the right one is the left one's mirror, unless the pair moves together."""
@@ -56,24 +57,33 @@ class Part:
 
 def _turn(
     name: str, group: Group, axis: Vec | None, at: Vec, says: str, *, rides_on: Bearer = "head",
-    mirrors: Literal["outward", "together"] = "outward", carried_by: Literal["skull", "shoulders", "hand", "post"] = "skull",
+    mirrors: Literal["outward", "together"] = "outward", carried_by: Bears = "skull",
 ) -> Part:  # fmt: skip
     return Part(
-        name=name, group=group, kind="turn", axis=axis, at=at, mirrors=mirrors, rides_on=rides_on, says=says, carried_by=carried_by
-    )
+        name=name, group=group, kind="turn", axis=axis, at=at,
+        mirrors=mirrors, rides_on=rides_on, says=says, carried_by=carried_by,
+    )  # fmt: skip
 
 
 def _slide(
-    name: str, group: Group, axis: Vec | None, at: Vec, says: str, *, rides_on: Bearer = "head",
-    carried_by: Literal["skull", "shoulders", "hand", "post"] = "skull",
-) -> Part:  # fmt: skip
+    name: str,
+    group: Group,
+    axis: Vec | None,
+    at: Vec,
+    says: str,
+    *,
+    rides_on: Bearer = "head",
+    carried_by: Bears = "skull",
+) -> Part:
     return Part(
-        name=name, group=group, kind="slide", axis=axis, at=at, mirrors="outward", rides_on=rides_on, says=says, carried_by=carried_by
-    )
+        name=name, group=group, kind="slide", axis=axis, at=at,
+        mirrors="outward", rides_on=rides_on, says=says, carried_by=carried_by,
+    )  # fmt: skip
 
 
 _NECK: Final[Vec] = (0.0, -1.1, -0.7)
 _EYE: Final[Vec] = (0.5, 0.0, 0.0)
+_WING: Final[Vec] = (0.7, -2.5, -0.6)
 _BODY: Final[Vec] = (0.0, -4.0, -0.7)
 
 _ALL: Final = (
@@ -102,13 +112,11 @@ _ALL: Final = (
     _turn("ear_tip", "ears", (1.0, 0.0, 0.0), (0.7, 2.4, -0.6), "curls forward", rides_on="ear"),
     _turn("neck", "body", (-1.0, 0.0, 0.0), (0.0, -2.2, -0.9), "rises", rides_on="body", carried_by="shoulders"),
     _slide("breath", "body", (0.0, 0.0, 1.0), (0.0, -3.0, 0.2), "swells", rides_on="body", carried_by="hand"),
-    _slide(
-        "wing_reach", "body", (_HALF, 0.0, _HALF), (0.9, -2.5, -0.6), "reaches out and forward", rides_on="body", carried_by="hand"
-    ),
-    _turn("wing_lift", "body", (0.0, 0.0, 1.0), (0.6, -2.5, -0.6), "lifts", rides_on="body", carried_by="hand"),
+    _slide("wing_reach", "body", (_HALF, 0.0, _HALF), _WING, "reaches out", rides_on="body", carried_by="hand"),
+    _turn("wing_lift", "body", (0.0, 0.0, 1.0), _WING, "lifts", rides_on="body", carried_by="hand"),
     _turn("tail", "body", (1.0, 0.0, 0.0), (0.0, -4.0, -1.6), "cocks up", rides_on="body", carried_by="hand"),
     _turn("arm", "body", (-1.0, 0.0, 0.0), (1.6, -2.5, -0.7), "lifts forward", rides_on="body", carried_by="shoulders"),
-    _turn("body_tip", "body", (1.0, 0.0, 0.0), _BODY, "leans forward", rides_on="ground", mirrors="together", carried_by="hand"),
+    _turn("body_tip", "body", (1.0, 0.0, 0.0), _BODY, "leans forward", rides_on="ground", carried_by="hand"),
     _slide("hop", "body", (0.0, 1.0, 0.0), _BODY, "goes up", rides_on="ground", carried_by="hand"),
     _slide("gait", "body", (0.0, 0.0, 1.0), _BODY, "steps forward", rides_on="ground", carried_by="shoulders"),
     _turn("other_turn", "other", None, (0.0, 0.0, 0.0), "turns by the right-hand rule about its own axis"),
@@ -118,4 +126,4 @@ _ALL: Final = (
 PARTS: Final[Mapping[str, Part]] = MappingProxyType({part.name: part for part in _ALL})
 """Every part, by name."""
 HEAD_MOTION: Final = ("head_turn", "head_nod", "head_tilt")
-"""Parts that set the attitude of all that rides on the head, in the order in which they are applied from the neck up."""
+"""Parts that set the attitude of all that rides on the head, in the order in which they are applied, neck first."""
