@@ -6,7 +6,7 @@ validators of the schema can put each quantity into the ledger and name the plac
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from marotte.basis.given import Place, Ref, Source
@@ -18,7 +18,8 @@ class Origin:
 
     ref: Ref
     place: Place
-    source: Source
+    source: Source | None
+    """None where the file says none: see ``Q`` in schema/base.py for what then holds."""
 
 
 class Text(str):
@@ -94,8 +95,3 @@ def scalar(value: object, origin: Origin) -> Any:  # noqa: ANN401 - it returns w
     if isinstance(value, float):
         return Real(value, origin)
     return Text(str(value), origin)
-
-
-def with_source(origin: Origin, source: Source) -> Origin:
-    """Return an origin with another source."""
-    return replace(origin, source=source)

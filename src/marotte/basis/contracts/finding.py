@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
 from typing import Any, Literal, TypeAlias, get_args
 
 from marotte.basis.contracts.common import Quantity, Told, Unknown
@@ -73,9 +74,21 @@ class Finding:
     odds: float | None = None
 
 
+class Absent(Enum):
+    """Stands for a key that is not written."""
+
+    ABSENT = "absent"
+
+
+ABSENT = Absent.ABSENT
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Edit:
-    """One change of the written file; ``from_`` is tested before applying, as RFC 6902 ``test``."""
+    """One change of the written file; ``from_`` is tested before applying, as RFC 6902 ``test``.
+
+    ABSENT as ``from_`` adds the key, as ``to`` takes it out.
+    """
 
     path: Ref
     from_: Any

@@ -66,11 +66,11 @@ class Limits(Record):
     """What the brief allows."""
 
     performers: Annotated[int, Field(ge=1, le=20)] | None = None
-    head_mass: Annotated[float, q(MASS, "m_max", "mass of the head", gt=0, le=100)] | None = None
-    hand_mass: Annotated[float, q(MASS, "m_max", "mass on the hand", gt=0, le=100)] | None = None
-    shoulder_mass: Annotated[float, q(MASS, "m_max", "mass on the shoulders", gt=0, le=100)] | None = None
-    post_mass: Annotated[float, q(MASS, "m_max", "mass on the post", gt=0, le=1000)] | None = None
-    cost: Annotated[float, q(MONEY, "c_max", "cost of the parts", ge=0)] | None = None
-    hours: Annotated[float, q(HOURS, "h_max", "shop hours", ge=0)] | None = None
-    minutes: Annotated[float, q(TIME, "t_max", "time that a battery must last", gt=0)] | None = None
+    head_mass: Annotated[float, q(MASS, "m_max", "mass of the head", gt=0, le=100, chosen=True)] | None = None
+    hand_mass: Annotated[float, q(MASS, "m_max", "mass on the hand", gt=0, le=100, chosen=True)] | None = None
+    shoulder_mass: Annotated[float, q(MASS, "m_max", "mass on the shoulders", gt=0, le=100, chosen=True)] | None = None
+    post_mass: Annotated[float, q(MASS, "m_max", "mass on the post", gt=0, le=1000, chosen=True)] | None = None
+    cost: Annotated[float, q(MONEY, "c_max", "cost of the parts", ge=0, chosen=True)] | None = None
+    hours: Annotated[float, q(HOURS, "h_max", "shop hours", ge=0, chosen=True)] | None = None
+    minutes: Annotated[float, q(TIME, "t_max", "time that a battery must last", gt=0, chosen=True)] | None = None
     """Absent: a call's length."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar, Literal, TypeAlias
+from typing import Annotated, Any, ClassVar, Final, Literal, TypeAlias
 
 from pydantic import (
     BaseModel,
@@ -26,9 +26,27 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from marotte.basis.digest import digest
 from marotte.basis.given import SOURCES, Given, Ref
-from marotte.basis.units import ANGLE, LENGTH, NUMBER, RATIO, Kind, UnitError, number_text, parse
+from marotte.basis.units import (
+    ANGLE,
+    AREA,
+    ARM,
+    FREQUENCY,
+    HOURS,
+    LENGTH,
+    NUMBER,
+    RATIO,
+    TEMPERATURE,
+    TIME,
+    VOLTAGE,
+    Kind,
+    UnitError,
+    number_text,
+    parse,
+)
 from marotte.creature.origin import Block, Origin, Row, origin_of
 
+DECISIONS: Final = frozenset((LENGTH, ANGLE, VOLTAGE, RATIO, NUMBER, TIME, FREQUENCY, AREA, ARM, TEMPERATURE, HOURS))
+"""Kinds whose unsaid numbers are taken as drawn or decided, not as guessed."""
 Word: TypeAlias = Annotated[str, StringConstraints(min_length=1, max_length=200)]
 Name: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]{0,59}$")]
 CarriedBy: TypeAlias = Literal["hand", "skull", "shoulders", "post", "rod"]
@@ -73,6 +91,9 @@ class Q:
     le: float | None = None
     lt: float | None = None
     knob: Knob | None = None
+    chosen: bool | None = None
+    """Whether the number is the maker's own decision (a length as drawn, a limit), not a property that could be otherwise.
+    None: by the kind of quantity. A decision without a source counts as measured, a property without one as a guess."""
 
     def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.with_info_before_validator_function(self.read, handler(source))
@@ -161,9 +182,11 @@ class Q:
     ) -> None:
         if ledger is None or origin is None:
             return
+        chosen = kind in DECISIONS if self.chosen is None else self.chosen
+        source = origin.source or ("measured" if chosen else "guess")
         ledger.add(
             Given(
-                value=value, unit=kind.si, written=str(written), source=origin.source, spread=spread,
+                value=value, unit=kind.si, written=str(written), source=source, spread=spread,
                 place=origin.place, ref=origin.ref, note=note,
             )
         )  # fmt: skip
@@ -171,10 +194,10 @@ class Q:
 
 def q(
     kind: Kind | tuple[Kind, ...], symbol: str, says: str, *, gt: float | None = None, ge: float | None = None,
-    le: float | None = None, lt: float | None = None, knob: Knob | None = None,
+    le: float | None = None, lt: float | None = None, knob: Knob | None = None, chosen: bool | None = None,
 ) -> Q:  # fmt: skip
     """Return the annotation of a quantity: its kind or kinds, its symbol in workings, what it is, its bounds in SI."""
-    return Q(kind if isinstance(kind, tuple) else (kind,), symbol, says, gt, ge, le, lt, knob)
+    return Q(kind if isinstance(kind, tuple) else (kind,), symbol, says, gt, ge, le, lt, knob, chosen)
 
 
 Position: TypeAlias = Annotated[float, q((ANGLE, LENGTH), "q", "a position of a function, as its travel is written", ge=-7.0, le=7.0)]

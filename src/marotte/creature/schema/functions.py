@@ -133,7 +133,7 @@ def _redressed(value: Any, ref: str, text: str | None = None) -> Any:  # noqa: A
     if origin is None:
         return value
     written = value.get("value") if isinstance(value, Mapping) else value
-    return Text(text or str(written), Origin(ref=ref, place=origin.place, source="typical"))
+    return Text(text or str(written), Origin(ref=ref, place=origin.place, source=origin.source))
 
 
 class JoinedMech(Record):

@@ -1,0 +1,192 @@
+"""What no single record can see: names that must exist, trees that must not loop, functions that must be moved once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from marotte.basis.faults import Fault, nearest
+from marotte.basis.given import Given, Place, Ref
+from marotte.creature.anatomy import PARTS
+from marotte.creature.origin import Block, origin_of
+from marotte.creature.schema.base import Record
+from marotte.creature.schema.file import CreatureFile
+from marotte.creature.schema.means import Servo
+from marotte.creature.schema.mechs import BallRod, TeeBar, TwoRodGimbal
+
+
+class Report:
+    """Collects faults about records, and finds the places of their refs."""
+
+    def __init__(self, root: Block) -> None:
+        self.faults: list[Fault] = []
+        self._places: dict[Ref, Place] = {}
+        self._walk(root)
+
+    def _walk(self, node: object) -> None:
+        origin = origin_of(node)
+        if origin is not None:
+            self._places.setdefault(origin.ref, origin.place)
+        if isinstance(node, Block):
+            for at in node.keys_at.values():
+                self._places.setdefault(at.ref, at.place)
+        if isinstance(node, (dict, list)):
+            for item in node.values() if isinstance(node, dict) else node:
+                self._walk(item)
+
+    def place(self, ref: Ref) -> Place | None:
+        """Return the place of a ref, or of the nearest block above it."""
+        while ref:
+            if ref in self._places:
+                return self._places[ref]
+            ref = ref.rpartition("/")[0]
+        return self._places.get("")
+
+    def add(self, code: str, ref: Ref, what: str, *, allowed: str = "", try_: str = "", found: str = "") -> None:
+        """Add a fault about what stands at a ref."""
+        self.faults.append(
+            Fault(code=code, what=what, place=self.place(ref), path=ref, found=found, allowed=allowed, try_=try_)
+        )
+
+    def known(self, record: Record, field: str, written: str | None, words: Iterable[str], what: str) -> None:
+        """Add a fault where a written name is not one of some words."""
+        options = sorted(words)
+        if written is not None and written not in options:
+            allowed = ", ".join(options) or "none is written"
+            said = f"{written} is not {what}"
+            self.add("no_such", record.ref(field), said, allowed=allowed, try_=nearest(written, options), found=written)
+
+
+def crosscheck(file: CreatureFile, root: Block, given: Mapping[Ref, Given]) -> list[Fault]:
+    """Return every fault between the parts of a file, in no particular order."""
+    report = Report(root)
+    _moved_once(file, report)
+    _parts(file, report, given)
+    _joined_counts(file, report)
+    _supply(file, report)
+    _points(file, report)
+    _people(file, report)
+    for text, mood in file.brief.moods.items():
+        report.known(file.brief, f"moods/{text}", mood, file.poses.moods, "a mood under poses > moods")
+    return list(dict.fromkeys(report.faults))  # both sides of a pair say the same
+
+
+def servos_of(file: CreatureFile) -> list[Servo]:
+    """Return every servo among the means of a file."""
+    inline = [function.means for function in file.functions.values()]
+    joined = [means for mech in file.mechs.values() for means in mech.means.values()]
+    return [means for means in (*inline, *joined) if isinstance(means, Servo)]
+
+
+def _moved_once(file: CreatureFile, report: Report) -> None:
+    movers: dict[str, list[str]] = {name: [] for name in file.functions}
+    for name, function in file.functions.items():
+        if function.means is not None:
+            movers[name].append("its own means")
+    for name, joined in file.mechs.items():
+        for moved in joined.moves:
+            movers.setdefault(moved, []).append(f"mechs > {name}")
+    for name, function in file.functions.items():
+        by = movers[name]
+        if len(by) > 1:
+            report.add("twice", function.ref(""), f"{name} is moved twice: by {' and by '.join(by)}", try_="keep one of the two")
+        elif not by and function.mech is None:
+            advice = "write its means, or name it in the moves of an entry of mechs"
+            report.add("unmoved", function.ref(""), f"nothing moves {name}", try_=advice)
+        if function.mech is not None and function.means is None:
+            report.add("missing", function.ref("mech"), f"{name} has a mech and no means", try_="write who pushes it: means")
+
+
+def _parts(file: CreatureFile, report: Report, given: Mapping[Ref, Given]) -> None:
+    for name, function in file.functions.items():
+        report.known(function, "part", function.part, PARTS, "a part of the anatomy")
+        part = PARTS.get(function.part)
+        if part is None:
+            continue
+        if part.axis is None and function.axis is None:
+            report.add("missing", function.ref("part"), f"{name} needs its axis: {function.part} has none of its own")
+        unit = "rad" if part.kind == "turn" else "m"
+        wanted = "degrees" if part.kind == "turn" else "millimetres"
+        written = [("travel", 0), ("travel", 1), ("neutral", None), ("power_off", None)]
+        for field, item in written:
+            found = given.get(function.ref(field, item))
+            if found is not None and found.unit != unit and found.value != 0.0:
+                what = f"{name}: a {function.part} {part.kind}s, so its {field} is in {wanted}"
+                report.add("unit", found.ref, what, found=found.written)
+
+
+def _joined_counts(file: CreatureFile, report: Report) -> None:
+    """Counts of inputs and outputs that a kind of mech must have."""
+    for name, joined in file.mechs.items():
+        record = joined.mech
+        two = isinstance(record, TwoRodGimbal)
+        if len(joined.means) != (2 if two else 1):
+            what = f"{name}: a {record.kind} has {2 if two else 1} means, {len(joined.means)} are written"
+            report.add("geometry", joined.ref("means"), what)
+        if two and len(joined.moves) != 2:
+            what = f"{name}: a {record.kind} moves 2 functions, {len(joined.moves)} are written"
+            report.add("geometry", joined.ref("moves"), what)
+        if isinstance(record, TeeBar) and len(record.shares) != len(joined.moves):
+            what = f"{name}: {len(record.shares)} shares for {len(joined.moves)} functions"
+            report.add("geometry", joined.ref("moves"), what)
+        if not isinstance(record, (TwoRodGimbal, TeeBar)) and len(joined.moves) != 1:
+            what = f"{name}: a {record.kind} moves one function, {len(joined.moves)} are written"
+            report.add("geometry", joined.ref("moves"), what, try_="a tee_bar shares one input out over several")
+    for name, function in file.functions.items():
+        if isinstance(function.mech, (TwoRodGimbal, TeeBar)):
+            what = f"{name}: a {function.mech.kind} moves several functions"
+            report.add("geometry", function.ref("mech"), what, try_="write it under mechs")
+
+
+def _supply(file: CreatureFile, report: Report) -> None:
+    servos = servos_of(file)
+    for servo in servos:
+        report.known(servo, "model", servo.model, file.servos, "a servo of this file or of the stock")
+    if file.supply is None:
+        if servos:
+            advice = "write supply: with a battery and a lead"
+            report.add("missing", "/supply", "there are servos, and no supply feeds them", try_=advice)
+        return
+    leads = file.supply.leads
+    for name, lead in leads.items():
+        report.known(lead, "fed_by", lead.fed_by, ("battery", *leads), "the battery or a lead")
+        seen, at = [name], lead.fed_by
+        while at in leads and at not in seen:
+            seen.append(at)
+            at = leads[at].fed_by
+        if at == name:
+            what = f"the supply comes back to itself: {' <- '.join((*seen, name))}"
+            report.add("loop", lead.ref("fed_by"), what, try_="feed one of them from the battery")
+    for servo in servos:
+        report.known(servo, "lead", servo.lead, leads, "a lead")
+        if servo.lead is None and len(leads) != 1:
+            allowed = ", ".join(sorted(leads)) or "no lead is written under supply"
+            report.add("missing", servo.ref("model"), "this servo does not say which lead feeds it", allowed=allowed, try_="write lead:")
+
+
+def _points(file: CreatureFile, report: Report) -> None:
+    written = set(file.build.points)
+    mirrored = {name.removesuffix("_left") + "_right" for name in written if name.endswith("_left")}
+    paired = {name.removesuffix("_left") for name in written if name.endswith("_left")}
+    alone = written | mirrored
+    for function in file.functions.values():
+        options = alone | paired if function.side else alone
+        if isinstance(function.at, str):
+            report.known(function, "at", function.at, options, "a point under build > points")
+    for mech, side in [(f.mech, f.side) for f in file.functions.values()] + [(j.mech, j.side) for j in file.mechs.values()]:
+        if not isinstance(mech, BallRod):
+            continue
+        options = alone | paired if side else alone
+        for field in ("horn_at", "arm_at"):
+            place = getattr(mech, field)
+            if isinstance(place, str):
+                report.known(mech, field, place, options, "a point under build > points")
+
+
+def _people(file: CreatureFile, report: Report) -> None:
+    for control in file.controls.values():
+        report.known(control, "of", control.of, file.performers, "a performer")
+    for function in file.functions.values():
+        means = function.means
+        if means is not None and not isinstance(means, Servo):
+            report.known(means, "of", getattr(means, "of", None), file.performers, "a performer")
+            report.known(means, "control", getattr(means, "control", None), file.controls, "a control")

@@ -1,0 +1,309 @@
+"""The written tree -> plain blocks with origins: ``source`` handed down, ``like`` filled in, pairs made, short forms spelt out.
+
+Every value in the result knows where it was written, so that the schema can put quantities in the ledger and name the place
+of each fault. The written tree is never changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
+
+from marotte.basis.faults import Fault, nearest, short
+from marotte.basis.given import SOURCES, Place, Source
+from marotte.creature.origin import Block, Origin, Row, Text, origin_of, scalar
+from marotte.creature.tree import Tree, join_pointer
+
+SIDES: Final = ("left", "right")
+PAIRED_SECTIONS: Final = ("functions", "mechs", "skins")
+JOINED_KEYS: Final = ("moves", "means", "side")
+RawServo = Callable[[str], Block | None]
+"""Name of a stock class -> its written values dressed with stock refs, or None."""
+
+
+@dataclass(slots=True)
+class Expanded:
+    """The blocks, and what was wrong on the way."""
+
+    root: Block
+    faults: list[Fault] = field(default_factory=list)
+
+
+def expand(tree: Tree, raw_servo: RawServo, servo_names: Iterable[str]) -> Expanded:
+    """Return the expanded form of a tree."""
+    faults: list[Fault] = []
+    root = _Dresser(tree.name, faults).dress(tree.data, (), Place(file=tree.name, line=1, column=1), None)
+    out = Expanded(root, faults)
+    _fill_servos(out, raw_servo, tuple(servo_names))
+    for section in PAIRED_SECTIONS:
+        _make_pairs(out, section)
+    _spell_out_mechs(out)
+    names = _Names(_names(root.get("functions")), faults)
+    _resolve(out, names)
+    _spell_out_masses(out)
+    return out
+
+
+class _Dresser:
+    """Turns nodes of the YAML library into blocks, rows and scalars with origins."""
+
+    def __init__(self, file: str, faults: list[Fault]) -> None:
+        self.file, self.faults = file, faults
+
+    def dress(self, node: Any, path: tuple[str | int, ...], place: Place, source: Source | None) -> Any:  # noqa: ANN401
+        origin = Origin(ref=join_pointer(*path), place=place, source=source)
+        if isinstance(node, dict):
+            return self._block(node, path, origin)
+        if isinstance(node, list):
+            items = []
+            for index, item in enumerate(node):
+                items.append(self.dress(item, (*path, index), self._place(node, "item", index, place), source))
+            return Row(origin, items)
+        return scalar(node, origin)
+
+    def _place(self, node: Any, what: str, at: str | int, otherwise: Place) -> Place:  # noqa: ANN401
+        """Return the place of a key, value or item; what an edit put in has none yet and takes its block's."""
+        try:
+            line, column = getattr(node.lc, what)(at)
+        except (AttributeError, KeyError, TypeError, IndexError):
+            return otherwise
+        return Place(file=self.file, line=line + 1, column=column + 1)
+
+    def _block(self, node: Any, path: tuple[str | int, ...], origin: Origin) -> Block:  # noqa: ANN401
+        source = self._source(node, path, origin.source)
+        origin = replace(origin, source=source)
+        block = Block(origin)
+        quantity = "value" in node
+        for key in node:
+            name = str(key)
+            if not quantity and (name in ("source", "notes") or name.startswith("x_")):
+                continue
+            at = self._place(node, "key", key, origin.place)
+            block.keys_at[name] = Origin(ref=join_pointer(*path, name), place=at, source=source)
+            block[name] = self.dress(node[key], (*path, name), self._place(node, "value", key, at), source)
+        return block
+
+    def _source(self, node: Any, path: tuple[str | int, ...], inherited: Source | None) -> Source | None:  # noqa: ANN401
+        written = node.get("source")
+        if written is None or not path:
+            return inherited
+        if written in SOURCES:
+            return written  # type: ignore[no-any-return]
+        place = self._place(node, "value", "source", Place(file=self.file, line=1, column=1))
+        self.faults.append(
+            Fault(
+                code="choice", what=f"{short(written)} is not a source", place=place,
+                path=join_pointer(*path, "source"), allowed=", ".join(SOURCES), try_=nearest(str(written), SOURCES),
+            )
+        )  # fmt: skip
+        return inherited
+
+
+def merged(base: Block, over: Block) -> Block:
+    """Return a block with another laid over it; blocks inside are merged, unless their kinds differ."""
+    out = Block(base.origin, dict(base), dict(base.keys_at))
+    for name, value in over.items():
+        old = out.get(name)
+        both = isinstance(old, Block) and isinstance(value, Block) and "value" not in value and "value" not in old
+        same_kind = both and ("kind" not in value or value["kind"] == old.get("kind"))
+        out[name] = merged(old, value) if same_kind else value
+        if name in over.keys_at:
+            out.keys_at[name] = over.keys_at[name]
+    return out
+
+
+def _names(section: object) -> tuple[str, ...]:
+    return tuple(section) if isinstance(section, Block) else ()
+
+
+def _fill_servos(out: Expanded, raw_servo: RawServo, stock_names: tuple[str, ...]) -> None:
+    section = out.root.get("servos")
+    servos = section if isinstance(section, Block) else Block(out.root.origin)
+    if section is not None and not isinstance(section, Block):
+        return  # the schema says so
+    for name, block in list(servos.items()):
+        if not isinstance(block, Block) or "like" not in block:
+            continue
+        base = raw_servo(str(block["like"]))
+        if base is None:
+            out.faults.append(_no_such(block["like"], "a servo class of the stock", stock_names))
+            base = Block(block.origin)
+        servos[name] = merged(base, block)
+    for wanted in _models(out.root):
+        if wanted not in servos and (base := raw_servo(wanted)) is not None:
+            servos[str(wanted)] = base
+    out.root["servos"] = servos
+
+
+def _models(node: object) -> list[str]:
+    """Return every servo model that some means names, in the order of the file, once."""
+    found: dict[str, None] = {}
+
+    def walk(item: object) -> None:
+        if isinstance(item, Block):
+            if item.get("kind") == "servo" and isinstance(item.get("model"), str):
+                found.setdefault(str(item["model"]))
+            for value in item.values():
+                walk(value)
+        elif isinstance(item, Row):
+            for value in item:
+                walk(value)
+
+    if isinstance(node, Block):
+        for section in ("functions", "mechs"):
+            walk(node.get(section))
+    return list(found)
+
+
+def _no_such(written: object, what: str, words: Iterable[str]) -> Fault:
+    origin = origin_of(written)
+    options = sorted(words)
+    return Fault(
+        code="no_such", what=f"{short(written)} is not {what}", place=origin.place if origin else None,
+        path=origin.ref if origin else "", allowed=", ".join(options[:12]) + (", ..." if len(options) > 12 else ""),
+        try_=nearest(str(written), options),
+    )  # fmt: skip
+
+
+def _make_pairs(out: Expanded, section: str) -> None:
+    block = out.root.get(section)
+    if not isinstance(block, Block):
+        return
+    made = Block(block.origin, keys_at={})
+    for name, item in block.items():
+        at = block.keys_at.get(name)
+        for new_name, new_item in _sided(name, item, out.faults):
+            if new_name in made:
+                out.faults.append(
+                    Fault(
+                        code="twice", what=f"{new_name} is made twice: by itself and by sides: both of its plain name",
+                        place=at.place if at else None, path=at.ref if at else "",
+                    )
+                )  # fmt: skip
+                continue
+            made[new_name] = new_item
+            if at is not None:
+                made.keys_at[new_name] = at
+    out.root[section] = made
+
+
+def _sided(name: str, item: Any, faults: list[Fault]) -> list[tuple[str, Any]]:  # noqa: ANN401
+    if not isinstance(item, Block) or "sides" not in item:
+        return [(name, item)]
+    written = item["sides"]
+    if written not in ("both", *SIDES):
+        origin = origin_of(written) or item.origin
+        faults.append(
+            Fault(code="choice", what=f"sides: {short(written)}", place=origin.place, path=origin.ref, allowed="both, left, right")
+        )
+        return []
+    plain = Block(item.origin, dict(item), dict(item.keys_at))
+    differences = {side: plain.pop(side, None) for side in SIDES}
+    del plain["sides"]
+    pairs: list[tuple[str, Any]] = []
+    for side in SIDES if written == "both" else (str(written),):
+        own = differences[side]
+        one = merged(plain, own) if isinstance(own, Block) else Block(plain.origin, dict(plain), dict(plain.keys_at))
+        if own is not None and not isinstance(own, Block):
+            origin = origin_of(own) or item.keys_at[side]
+            faults.append(Fault(code="wrong_kind", what=f"{side} holds a block of differences", place=origin.place, path=origin.ref))
+        one["side"] = Text(side, origin_of(written) or item.origin)
+        pairs.append((f"{name}_{side}", one))
+    return pairs
+
+
+def _spell_out_mechs(out: Expanded) -> None:
+    """Give each joined mech the form of the schema: ``moves``, ``means`` by input, ``side``, and the rest under ``mech``."""
+    block = out.root.get("mechs")
+    if not isinstance(block, Block):
+        return
+    for name, item in block.items():
+        if not isinstance(item, Block):
+            continue
+        inner = Block(item.origin, {k: v for k, v in item.items() if k not in JOINED_KEYS}, dict(item.keys_at))
+        outer = Block(item.origin, {k: v for k, v in item.items() if k in JOINED_KEYS}, dict(item.keys_at))
+        means = outer.get("means")
+        if isinstance(means, Block) and "kind" in means:
+            outer["means"] = Block(means.origin, {"a": means})
+        outer["mech"] = inner
+        block[name] = outer
+
+
+class _Names:
+    """Resolves a written function name: itself, its own side's, or both of a pair."""
+
+    def __init__(self, functions: tuple[str, ...], faults: list[Fault]) -> None:
+        self.functions, self.faults = functions, faults
+        self.known = frozenset(functions)
+
+    def plain(self) -> list[str]:
+        pairs = [n[:-5] for n in self.functions if n.endswith("_left") and f"{n[:-5]}_right" in self.known]
+        return sorted({*self.functions, *pairs})
+
+    def find(self, name: str, side: str | None, origin: Origin | None) -> tuple[str, ...]:
+        if name in self.known:
+            return (name,)
+        if side and f"{name}_{side}" in self.known:
+            return (f"{name}_{side}",)
+        both = tuple(f"{name}_{s}" for s in SIDES if f"{name}_{s}" in self.known)
+        if both:
+            return both
+        self.faults.append(_no_such(Text(name, origin) if origin else name, "a function of this creature", self.plain()))
+        return ()
+
+    def table(self, block: Block, side: str | None) -> Block:
+        """Return a block keyed by functions with plain pair names spelt out; a narrower name wins."""
+        made = Block(block.origin, keys_at={})
+        for narrow in (False, True):
+            for name, value in block.items():
+                if (name in self.known) is not narrow:
+                    continue
+                at = block.keys_at.get(name)
+                for found in self.find(name, side, at):
+                    made[found] = value
+                    if at is not None:
+                        made.keys_at[found] = at
+        return made
+
+
+def _resolve(out: Expanded, names: _Names) -> None:
+    root = out.root
+    for item in _blocks(root.get("mechs")):
+        side = item.get("side")
+        moves = item.get("moves")
+        if isinstance(moves, Row):
+            resolved = [
+                Text(found, origin_of(name) or moves.origin)
+                for name in moves
+                for found in names.find(str(name), str(side) if side else None, origin_of(name))
+            ]
+            item["moves"] = Row(moves.origin, resolved)
+    for item in _blocks(root.get("skins")):
+        side = str(item["side"]) if item.get("side") else None
+        for key in ("holds", "sculpted_at"):
+            if isinstance(item.get(key), Block):
+                item[key] = names.table(item[key], side)
+    poses = root.get("poses")
+    for table in _blocks(poses):
+        for name, pose in list(table.items()):
+            if isinstance(pose, Block):
+                table[name] = names.table(pose, None)
+    for mix in _blocks(root.get("hand_plan")):
+        if isinstance(mix.get("mix"), Block):
+            mix["mix"] = names.table(mix["mix"], None)
+
+
+def _blocks(section: object) -> list[Block]:
+    return [item for item in section.values() if isinstance(item, Block)] if isinstance(section, Block) else []
+
+
+def _spell_out_masses(out: Expanded) -> None:
+    """``hair: 70 g`` is ``hair: {mass: 70 g}``."""
+    masses = out.root.get("masses")
+    if not isinstance(masses, Block):
+        return
+    for name, item in masses.items():
+        if not isinstance(item, Block) or "value" in item:
+            origin = origin_of(item) or masses.origin
+            masses[name] = Block(origin, {"mass": item}, {"mass": origin})

@@ -1,0 +1,181 @@
+"""A creature folder -> Creature, or all faults at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from hashlib import blake2b
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Final
+
+from marotte.basis.contracts.common import F64
+from marotte.basis.faults import BadInput, Fault
+from marotte.basis.given import Place, Ref
+from marotte.creature.creature import Creature, Recording, all_points, mechanisms
+from marotte.creature.crosscheck import Report, crosscheck
+from marotte.creature.expand import expand
+from marotte.creature.measured import read_curve
+from marotte.creature.migrate import migrate
+from marotte.creature.origin import Block, Origin, Row, scalar
+from marotte.creature.schema.file import CreatureFile
+from marotte.creature.shelf import EDITIONS, raw_servo, servo_names, shelf
+from marotte.creature.tree import FILE_NAME, Tree, place_of, read, read_text
+from marotte.creature.validate import validate
+
+SCRIPT_MOST_BYTES: Final = 8_000_000
+VOICES: Final = (".wav", ".flac", ".ogg")
+
+
+def load(folder: Path) -> Creature:
+    """Return the creature of a folder.
+
+    Raises:
+        BadInput: every fault of creature.yaml and of the files that it names.
+    """
+    return build(open_tree(folder), folder)
+
+
+def open_tree(folder: Path) -> Tree:
+    """Return the written tree of a folder, brought up to this version in memory.
+
+    Raises:
+        BadInput: no such folder, or no readable creature.yaml in it.
+    """
+    shown = str(folder)
+    if not folder.exists():
+        what = f"there is no folder {shown}"
+        raise BadInput([Fault(code="no_folder", what=what, try_="marotte new NAME makes one")])
+    if not folder.is_dir():
+        raise BadInput([Fault(code="not_a_file", what=f"{shown} is a file; a creature is a folder with a {FILE_NAME} in it")])
+    if not (folder / FILE_NAME).exists():
+        place = Place(file=FILE_NAME, line=1, column=1)
+        raise BadInput([Fault(code="no_folder", what=f"there is no {FILE_NAME} in {shown}", place=place, try_="marotte new NAME makes one")])
+    tree = read(folder / FILE_NAME)
+    migrate(tree)
+    return tree
+
+
+@dataclass(slots=True)
+class SideFiles:
+    """What the folder holds beside creature.yaml, as far as the file names it."""
+
+    script_text: str | None = None
+    script_name: str = ""
+    recordings: dict[str, Recording] = field(default_factory=dict)
+    tables: dict[str, F64] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+
+
+def build(tree: Tree, folder: Path | None) -> Creature:
+    """Return the creature of a tree; files that it names are read from the folder.
+
+    Raises:
+        BadInput: every fault found.
+    """
+    edition = _edition(tree)
+    expanded = expand(tree, lambda name: _stock_servo(edition, name), servo_names(edition))
+    file, ledger, faults = validate(expanded.root)
+    faults = [*expanded.faults, *faults]
+    if file is None:
+        raise BadInput(faults)
+    faults.extend(crosscheck(file, expanded.root, ledger.given))
+    beside = side_files(file, folder, Report(expanded.root))
+    faults.extend(beside.faults)
+    if faults:
+        raise BadInput(faults)
+    mechs, means = mechanisms(file)
+    return Creature(
+        folder=folder, name=file.name, about=file.about or "", seed=file.seed, stock=edition, stock_tables=shelf(edition),
+        build=file.build, functions=file.functions, mechs=mechs, means=means, servos=file.servos, skins=file.skins,
+        supply=file.supply, masses=file.masses, poses=file.poses, brief=file.brief, performers=file.performers,
+        controls=file.controls, hand_plan=file.hand_plan, audience=file.audience, show=file.show, worn=file.worn,
+        limits=file.limits, points=all_points(file.build), given=MappingProxyType(ledger.given),
+        script_text=beside.script_text, script_name=beside.script_name, recordings=beside.recordings, tables=beside.tables,
+    )  # fmt: skip
+
+
+def _edition(tree: Tree) -> str:
+    written = tree.data.get("stock")
+    place = place_of(tree, ("stock",))
+    if written is None:
+        what = "stock is missing here"
+        raise BadInput([Fault(code="missing", what=what, place=place, path="/stock", try_=f"write stock: {EDITIONS[-1]}")])
+    if str(written) not in EDITIONS:
+        what = f"{written} is not an edition of the stock"
+        raise BadInput([Fault(code="no_such", what=what, place=place, path="/stock", allowed=", ".join(EDITIONS), try_=EDITIONS[-1])])
+    return str(written)
+
+
+def _stock_servo(edition: str, name: str) -> Block | None:
+    raw = raw_servo(edition, name)
+    if raw is None:
+        return None
+    place = Place(file=f"stock {edition}", line=1, column=1)
+    dressed = _dress(raw, f"stock:servos/{name}", place)
+    assert isinstance(dressed, Block)
+    return dressed
+
+
+def _dress(node: object, ref: Ref, place: Place) -> Any:  # noqa: ANN401
+    """Dress plain values of the stock; what it does not say of a value is typical."""
+    origin = Origin(ref=ref, place=place, source="typical")
+    if isinstance(node, Mapping):
+        items = {str(name): _dress(value, f"{ref}/{name}", place) for name, value in node.items()}
+        return Block(origin, items, {name: Origin(ref=f"{ref}/{name}", place=place, source="typical") for name in items})
+    if isinstance(node, (list, tuple)):
+        return Row(origin, [_dress(item, f"{ref}/{index}", place) for index, item in enumerate(node)])
+    return scalar(node, origin)
+
+
+def side_files(file: CreatureFile, folder: Path | None, report: Report) -> SideFiles:
+    """Return what the folder holds beside creature.yaml; what cannot be read is among the faults."""
+    out = SideFiles()
+    if folder is None:
+        return out
+    name = file.brief.script
+    if name is not None:
+        out.script_name = name
+        path = _inside(folder, name, file.brief.ref("script"), report, out.faults)
+        if path is not None:
+            try:
+                out.script_text = read_text(path, name, SCRIPT_MOST_BYTES)
+            except BadInput as error:
+                out.faults.extend(error.faults)
+    for skin in file.skins.values():
+        if skin.curve is not None and skin.curve not in out.tables:
+            path = _inside(folder, skin.curve, skin.ref("curve"), report, out.faults)
+            if path is not None:
+                try:
+                    out.tables[skin.curve] = read_curve(path, skin.curve)
+                except BadInput as error:
+                    out.faults.extend(error.faults)
+    voices = folder / "voice"
+    if voices.is_dir():
+        for path in sorted(voices.iterdir()):
+            if path.suffix.lower() in VOICES and path.is_file():
+                out.recordings[path.stem] = Recording(name=path.stem, path=path, content=_hash(path))
+    return out
+
+
+def _inside(folder: Path, name: str, ref: Ref, report: Report, faults: list[Fault]) -> Path | None:
+    """Return the path of a named file; nothing outside the creature folder is ever read."""
+    path = folder / name
+    try:
+        inside = path.resolve().is_relative_to(folder.resolve())
+        there = path.exists()
+    except (OSError, ValueError, RuntimeError):  # too long, a NUL inside, a link that loops
+        inside, there = False, False
+    if inside and there:
+        return path
+    what = f"there is no {name} in the creature folder" if inside else f"{name} lies outside the creature folder"
+    faults.append(Fault(code="no_folder", what=what, place=report.place(ref), path=ref, found=name))
+    return None
+
+
+def _hash(path: Path) -> str:
+    out = blake2b(digest_size=16)
+    with path.open("rb") as handle:
+        while piece := handle.read(1 << 20):
+            out.update(piece)
+    return out.hexdigest()
