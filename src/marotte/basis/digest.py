@@ -10,7 +10,7 @@ import struct
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from hashlib import blake2b
-from typing import Protocol, cast, runtime_checkable
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 
@@ -19,7 +19,7 @@ import numpy as np
 class Digested(Protocol):
     """Something that knows its own digest."""
 
-    def __digest__(self) -> bytes: ...  # noqa: D105, PLW3201
+    def __digest__(self) -> bytes: ...
 
 
 def digest(thing: object) -> bytes:
@@ -37,7 +37,7 @@ def key(*things: object) -> str:
     return digest(tuple(things)).hex()
 
 
-def _pieces(thing: object) -> list[bytes]:  # noqa: PLR0911 - one line per kind of value
+def _pieces(thing: object) -> list[bytes]:
     if thing is None:
         return [b"n"]
     if isinstance(thing, Digested):
@@ -73,4 +73,4 @@ def _pieces(thing: object) -> list[bytes]:  # noqa: PLR0911 - one line per kind 
             out.extend((b"k", field.name.encode()))
             out.extend(_pieces(getattr(thing, field.name)))
         return out
-    raise TypeError(f"{type(cast(object, thing)).__name__} has no canonical bytes; give it a __digest__")
+    raise TypeError(f"{type(thing).__name__} has no canonical bytes; give it a __digest__")

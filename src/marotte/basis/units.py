@@ -39,7 +39,9 @@ class Kind:
 
 def _plain(spelling: str) -> str:
     """Take the typographic forms of a spelling to the plain one: ``N·m`` is ``N*m``, ``°C`` is ``degC``."""
-    text = spelling.strip().replace("·", "*").replace("⋅", "*").replace("µ", "u").replace("μ", "u").replace("°C", "degC")
+    text = (
+        spelling.strip().replace("·", "*").replace("⋅", "*").replace("µ", "u").replace("μ", "u").replace("°C", "degC")
+    )
     text = text.replace("Ω", "ohm").replace("°", "deg").replace("²", "2").replace("³", "3")
     return re.sub(r"\s*([*/])\s*", r"\1", text)
 
@@ -60,7 +62,9 @@ MASS: Final = Kind("mass", "kg", _KG, "g")
 TIME: Final = Kind("time", "s", _T, "s")
 TORQUE: Final = Kind("torque", "N*m", _TORQUE, "N*m")
 FORCE: Final = Kind("force", "N", _FORCE, "N")
-SPEED: Final = Kind("turning speed", "rad/s", {"rad/s": 1.0, "deg/s": DEG, "rpm": 2 * math.pi / 60, "s/60deg": 0.0}, "deg/s")
+SPEED: Final = Kind(
+    "turning speed", "rad/s", {"rad/s": 1.0, "deg/s": DEG, "rpm": 2 * math.pi / 60, "s/60deg": 0.0}, "deg/s"
+)
 """``s/60deg`` is how servo sheets give speed: a time, so its number is turned over (see ``parse``)."""
 VOLTAGE: Final = Kind("voltage", "V", {"V": 1.0, "mV": 1e-3}, "V")
 CURRENT: Final = Kind("current", "A", {"A": 1.0, "mA": 1e-3}, "A")
@@ -79,7 +83,9 @@ AREAL: Final = Kind("mass per area", "kg/m2", {"kg/m2": 1.0, "g/m2": 1e-3}, "g/m
 VOLUME: Final = Kind("volume", "m3", {"m3": 1.0, "L": 1e-3, "mL": 1e-6, "cm3": 1e-6}, "L")
 ARM: Final = Kind("arm", "m/rad", {"m/rad": 1.0, "mm/rad": 1e-3, "mm/deg": 1e-3 / DEG}, "mm/rad")
 STIFFNESS: Final = Kind("stiffness", "N/m", {"N/m": 1.0, "N/mm": 1e3}, "N/mm")
-TWIST: Final = Kind("turning stiffness", "N*m/rad", {"N*m/rad": 1.0, "N*m/deg": 1 / DEG, "mN*m/deg": 1e-3 / DEG}, "N*m/rad")
+TWIST: Final = Kind(
+    "turning stiffness", "N*m/rad", {"N*m/rad": 1.0, "N*m/deg": 1 / DEG, "mN*m/deg": 1e-3 / DEG}, "N*m/rad"
+)
 INERTIA: Final = Kind("inertia", "kg*m2", {"kg*m2": 1.0, "g*cm2": 1e-7, "kg*cm2": 1e-4, "g*mm2": 1e-9}, "kg*m2")
 DAMPING: Final = Kind("damping", "N*m*s", {"N*m*s": 1.0, "N*m*s/rad": 1.0}, "N*m*s")
 CONDUCTANCE: Final = Kind("heat flow", "W/K", {"W/K": 1.0}, "W/K")
@@ -109,7 +115,7 @@ class Parsed:
     """95 % half-width, or None where the text gives none."""
 
 
-_NUMBER = r"[+-]?(?:\d{1,15}(?:\.\d{0,15})?|\.\d{1,15})(?:[eE][+-]?\d{1,2})?"
+_NUMBER = r"[+-]?(?:[0-9]{1,15}(?:\.[0-9]{0,15})?|\.[0-9]{1,15})(?:[eE][+-]?[0-9]{1,2})?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*(.*?)\s*(?:(?:±|\+/-)\s*({_NUMBER})\s*(.*?)\s*)?\Z", re.DOTALL)
 
 
@@ -127,7 +133,7 @@ def _suggest(kinds: tuple[Kind, ...], number: str, unit: str) -> str:
     return f"{number} {shown}".strip()
 
 
-def parse(text: str | int | float, *kinds: Kind) -> tuple[Kind, Parsed]:
+def parse(text: object, *kinds: Kind) -> tuple[Kind, Parsed]:
     """Return the kind and the SI value of a written quantity of one of some kinds.
 
     Raises:
@@ -150,9 +156,7 @@ def _plain_number(number: int | float, kinds: tuple[Kind, ...]) -> tuple[Kind, P
     for kind in kinds:
         if "" in kind.spellings or value == 0.0:  # 0 is 0 in every unit
             return kind, Parsed(value, None)
-    raise UnitError(
-        "unit", f"{number} has no unit", _spellings(kinds), f"{number:g} {kinds[0].shown}"
-    )
+    raise UnitError("unit", f"{number} has no unit", _spellings(kinds), f"{number:g} {kinds[0].shown}")
 
 
 @lru_cache(maxsize=8192)
@@ -161,7 +165,9 @@ def _parse_text(text: str, kinds: tuple[Kind, ...]) -> tuple[Kind, Parsed]:
         raise UnitError("number", f"{len(text)} letters is too long for a quantity", f"at most {LONGEST} letters")
     match = _QUANTITY.match(text)
     if match is None:
-        raise UnitError("number", f"{text!r} is not a number with a unit", _spellings(kinds), f"10 {kinds[0].shown}".strip())
+        raise UnitError(
+            "number", f"{text!r} is not a number with a unit", _spellings(kinds), f"10 {kinds[0].shown}".strip()
+        )
     number, unit, spread, spread_unit = match.groups()
     for kind in kinds:
         factor = kind.factor(unit)

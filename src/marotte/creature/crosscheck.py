@@ -88,12 +88,19 @@ def _moved_once(file: CreatureFile, report: Report) -> None:
     for name, function in file.functions.items():
         by = movers[name]
         if len(by) > 1:
-            report.add("twice", function.ref(""), f"{name} is moved twice: by {' and by '.join(by)}", try_="keep one of the two")
+            report.add(
+                "twice",
+                function.ref(""),
+                f"{name} is moved twice: by {' and by '.join(by)}",
+                try_="keep one of the two",
+            )
         elif not by and function.mech is None:
             advice = "write its means, or name it in the moves of an entry of mechs"
             report.add("unmoved", function.ref(""), f"nothing moves {name}", try_=advice)
         if function.mech is not None and function.means is None:
-            report.add("missing", function.ref("mech"), f"{name} has a mech and no means", try_="write who pushes it: means")
+            report.add(
+                "missing", function.ref("mech"), f"{name} has a mech and no means", try_="write who pushes it: means"
+            )
 
 
 def _parts(file: CreatureFile, report: Report, given: Mapping[Ref, Given]) -> None:
@@ -160,7 +167,13 @@ def _supply(file: CreatureFile, report: Report) -> None:
         report.known(servo, "lead", servo.lead, leads, "a lead")
         if servo.lead is None and len(leads) != 1:
             allowed = ", ".join(sorted(leads)) or "no lead is written under supply"
-            report.add("missing", servo.ref("model"), "this servo does not say which lead feeds it", allowed=allowed, try_="write lead:")
+            report.add(
+                "missing",
+                servo.ref("model"),
+                "this servo does not say which lead feeds it",
+                allowed=allowed,
+                try_="write lead:",
+            )
 
 
 def _points(file: CreatureFile, report: Report) -> None:
@@ -172,7 +185,9 @@ def _points(file: CreatureFile, report: Report) -> None:
         options = alone | paired if function.side else alone
         if isinstance(function.at, str):
             report.known(function, "at", function.at, options, "a point under build > points")
-    for mech, side in [(f.mech, f.side) for f in file.functions.values()] + [(j.mech, j.side) for j in file.mechs.values()]:
+    for mech, side in [(f.mech, f.side) for f in file.functions.values()] + [
+        (j.mech, j.side) for j in file.mechs.values()
+    ]:
         if not isinstance(mech, BallRod):
             continue
         options = alone | paired if side else alone

@@ -13,7 +13,7 @@ from marotte.basis.given import Ref
 from marotte.creature.tree import Tree, split_pointer
 
 
-def value_at(tree: Tree, ref: Ref) -> Any:  # noqa: ANN401
+def value_at(tree: Tree, ref: Ref) -> Any:
     """Return what is written at a ref, in plain values, or ABSENT."""
     try:
         holder, key = _holder(tree, ref)
@@ -24,7 +24,7 @@ def value_at(tree: Tree, ref: Ref) -> Any:  # noqa: ANN401
     return plain(holder[key]) if key in holder else ABSENT
 
 
-def plain(node: Any) -> Any:  # noqa: ANN401
+def plain(node: Any) -> Any:
     """Return a node of the tree as plain dict, list, str, int, float, bool or None."""
     if isinstance(node, dict):
         return {str(name): plain(value) for name, value in node.items()}
@@ -59,7 +59,9 @@ def _apply_one(tree: Tree, edit: Edit) -> Edit:
     holder, key = _holder(tree, edit.path)
     now = value_at(tree, edit.path)
     expected = edit.from_ if edit.from_ is ABSENT else plain(edit.from_)
-    if now is not expected and (now is ABSENT or expected is ABSENT or now != expected or type(now) is not type(expected)):
+    if now is not expected and (
+        now is ABSENT or expected is ABSENT or now != expected or type(now) is not type(expected)
+    ):
         found = "nothing" if now is ABSENT else short(now)
         wanted = "nothing" if expected is ABSENT else short(expected)
         raise BadRequest(f"{shown_path(edit.path)} holds {found}, not {wanted}: it was changed meanwhile")
@@ -97,7 +99,7 @@ def _holder(tree: Tree, ref: Ref) -> tuple[Any, Any]:
     return node, last
 
 
-def _node(value: Any) -> Any:  # noqa: ANN401
+def _node(value: Any) -> Any:
     """Return a value as a node of the YAML library; blocks and lists in flow style, as short ones are written."""
     if isinstance(value, (CommentedMap, CommentedSeq)):
         return value  # an original, on its way back

@@ -51,7 +51,7 @@ class _Dresser:
     def __init__(self, file: str, faults: list[Fault]) -> None:
         self.file, self.faults = file, faults
 
-    def dress(self, node: Any, path: tuple[str | int, ...], place: Place, source: Source | None) -> Any:  # noqa: ANN401
+    def dress(self, node: Any, path: tuple[str | int, ...], place: Place, source: Source | None) -> Any:
         origin = Origin(ref=join_pointer(*path), place=place, source=source)
         if isinstance(node, dict):
             return self._block(node, path, origin)
@@ -62,7 +62,7 @@ class _Dresser:
             return Row(origin, items)
         return scalar(node, origin)
 
-    def _place(self, node: Any, what: str, at: str | int, otherwise: Place) -> Place:  # noqa: ANN401
+    def _place(self, node: Any, what: str, at: str | int, otherwise: Place) -> Place:
         """Return the place of a key, value or item; what an edit put in has none yet and takes its block's."""
         try:
             line, column = getattr(node.lc, what)(at)
@@ -70,7 +70,7 @@ class _Dresser:
             return otherwise
         return Place(file=self.file, line=line + 1, column=column + 1)
 
-    def _block(self, node: Any, path: tuple[str | int, ...], origin: Origin) -> Block:  # noqa: ANN401
+    def _block(self, node: Any, path: tuple[str | int, ...], origin: Origin) -> Block:
         source = self._source(node, path, origin.source)
         origin = replace(origin, source=source)
         block = Block(origin)
@@ -84,7 +84,7 @@ class _Dresser:
             block[name] = self.dress(node[key], (*path, name), self._place(node, "value", key, at), source)
         return block
 
-    def _source(self, node: Any, path: tuple[str | int, ...], inherited: Source | None) -> Source | None:  # noqa: ANN401
+    def _source(self, node: Any, path: tuple[str | int, ...], inherited: Source | None) -> Source | None:
         written = node.get("source")
         if written is None or not path:
             return inherited
@@ -105,12 +105,18 @@ def merged(base: Block, over: Block) -> Block:
     out = Block(base.origin, dict(base), dict(base.keys_at))
     for name, value in over.items():
         old = out.get(name)
-        both = isinstance(old, Block) and isinstance(value, Block) and "value" not in value and "value" not in old
-        same_kind = both and ("kind" not in value or value["kind"] == old.get("kind"))
-        out[name] = merged(old, value) if same_kind else value
+        if isinstance(old, Block) and isinstance(value, Block) and _goes_on(old, value):
+            out[name] = merged(old, value)
+        else:
+            out[name] = value
         if name in over.keys_at:
             out.keys_at[name] = over.keys_at[name]
     return out
+
+
+def _goes_on(old: Block, new: Block) -> bool:
+    """Return whether a block adds to another, instead of taking its place as a quantity or another kind does."""
+    return "value" not in new and "value" not in old and ("kind" not in new or new["kind"] == old.get("kind"))
 
 
 def _names(section: object) -> tuple[str, ...]:
@@ -188,14 +194,20 @@ def _make_pairs(out: Expanded, section: str) -> None:
     out.root[section] = made
 
 
-def _sided(name: str, item: Any, faults: list[Fault]) -> list[tuple[str, Any]]:  # noqa: ANN401
+def _sided(name: str, item: Any, faults: list[Fault]) -> list[tuple[str, Any]]:
     if not isinstance(item, Block) or "sides" not in item:
         return [(name, item)]
     written = item["sides"]
     if written not in ("both", *SIDES):
         origin = origin_of(written) or item.origin
         faults.append(
-            Fault(code="choice", what=f"sides: {short(written)}", place=origin.place, path=origin.ref, allowed="both, left, right")
+            Fault(
+                code="choice",
+                what=f"sides: {short(written)}",
+                place=origin.place,
+                path=origin.ref,
+                allowed="both, left, right",
+            )
         )
         return []
     plain = Block(item.origin, dict(item), dict(item.keys_at))
@@ -207,7 +219,11 @@ def _sided(name: str, item: Any, faults: list[Fault]) -> list[tuple[str, Any]]: 
         one = merged(plain, own) if isinstance(own, Block) else Block(plain.origin, dict(plain), dict(plain.keys_at))
         if own is not None and not isinstance(own, Block):
             origin = origin_of(own) or item.keys_at[side]
-            faults.append(Fault(code="wrong_kind", what=f"{side} holds a block of differences", place=origin.place, path=origin.ref))
+            faults.append(
+                Fault(
+                    code="wrong_kind", what=f"{side} holds a block of differences", place=origin.place, path=origin.ref
+                )
+            )
         one["side"] = Text(side, origin_of(written) or item.origin)
         pairs.append((f"{name}_{side}", one))
     return pairs
@@ -249,7 +265,9 @@ class _Names:
         both = tuple(f"{name}_{s}" for s in SIDES if f"{name}_{s}" in self.known)
         if both:
             return both
-        self.faults.append(_no_such(Text(name, origin) if origin else name, "a function of this creature", self.plain()))
+        self.faults.append(
+            _no_such(Text(name, origin) if origin else name, "a function of this creature", self.plain())
+        )
         return ()
 
     def table(self, block: Block, side: str | None) -> Block:

@@ -47,10 +47,21 @@ def open_tree(folder: Path) -> Tree:
         what = f"there is no folder {shown}"
         raise BadInput([Fault(code="no_folder", what=what, try_="marotte new NAME makes one")])
     if not folder.is_dir():
-        raise BadInput([Fault(code="not_a_file", what=f"{shown} is a file; a creature is a folder with a {FILE_NAME} in it")])
+        raise BadInput(
+            [Fault(code="not_a_file", what=f"{shown} is a file; a creature is a folder with a {FILE_NAME} in it")]
+        )
     if not (folder / FILE_NAME).exists():
         place = Place(file=FILE_NAME, line=1, column=1)
-        raise BadInput([Fault(code="no_folder", what=f"there is no {FILE_NAME} in {shown}", place=place, try_="marotte new NAME makes one")])
+        raise BadInput(
+            [
+                Fault(
+                    code="no_folder",
+                    what=f"there is no {FILE_NAME} in {shown}",
+                    place=place,
+                    try_="marotte new NAME makes one",
+                )
+            ]
+        )
     tree = read(folder / FILE_NAME)
     migrate(tree)
     return tree
@@ -100,10 +111,23 @@ def _edition(tree: Tree) -> str:
     place = place_of(tree, ("stock",))
     if written is None:
         what = "stock is missing here"
-        raise BadInput([Fault(code="missing", what=what, place=place, path="/stock", try_=f"write stock: {EDITIONS[-1]}")])
+        raise BadInput(
+            [Fault(code="missing", what=what, place=place, path="/stock", try_=f"write stock: {EDITIONS[-1]}")]
+        )
     if str(written) not in EDITIONS:
         what = f"{written} is not an edition of the stock"
-        raise BadInput([Fault(code="no_such", what=what, place=place, path="/stock", allowed=", ".join(EDITIONS), try_=EDITIONS[-1])])
+        raise BadInput(
+            [
+                Fault(
+                    code="no_such",
+                    what=what,
+                    place=place,
+                    path="/stock",
+                    allowed=", ".join(EDITIONS),
+                    try_=EDITIONS[-1],
+                )
+            ]
+        )
     return str(written)
 
 
@@ -117,12 +141,14 @@ def _stock_servo(edition: str, name: str) -> Block | None:
     return dressed
 
 
-def _dress(node: object, ref: Ref, place: Place) -> Any:  # noqa: ANN401
+def _dress(node: object, ref: Ref, place: Place) -> Any:
     """Dress plain values of the stock; what it does not say of a value is typical."""
     origin = Origin(ref=ref, place=place, source="typical")
     if isinstance(node, Mapping):
         items = {str(name): _dress(value, f"{ref}/{name}", place) for name, value in node.items()}
-        return Block(origin, items, {name: Origin(ref=f"{ref}/{name}", place=place, source="typical") for name in items})
+        return Block(
+            origin, items, {name: Origin(ref=f"{ref}/{name}", place=place, source="typical") for name in items}
+        )
     if isinstance(node, (list, tuple)):
         return Row(origin, [_dress(item, f"{ref}/{index}", place) for index, item in enumerate(node)])
     return scalar(node, origin)

@@ -27,7 +27,9 @@ MOST_ROWS: Final = 5000
 _HEAD = re.compile(r"\s*([a-z_ ]+?)\s*\[\s*([^\]]+?)\s*\]\s*\Z", re.IGNORECASE)
 
 
-def read_curve(path: Path, shown: str, names: tuple[str, str] = ("stretch", "force"), kinds: tuple[Kind, Kind] = (LENGTH, FORCE)) -> F64:
+def read_curve(
+    path: Path, shown: str, names: tuple[str, str] = ("stretch", "force"), kinds: tuple[Kind, Kind] = (LENGTH, FORCE)
+) -> F64:
     """Return a curve (2, p) in SI; the first row rises.
 
     Raises:
@@ -55,7 +57,9 @@ def read_curve(path: Path, shown: str, names: tuple[str, str] = ("stretch", "for
         if not (np.isfinite(x) and np.isfinite(y)):
             faults.append(_fault(shown, number, "not a finite number"))
         elif values and x * factors[0] <= values[-1][0]:
-            faults.append(_fault(shown, number, f"{names[0]} folds back here", code="order", allowed="rising from row to row"))
+            faults.append(
+                _fault(shown, number, f"{names[0]} folds back here", code="order", allowed="rising from row to row")
+            )
         else:
             values.append((x * factors[0], y * factors[1]))
     if len(rows) > MOST_ROWS + 1:

@@ -65,7 +65,9 @@ class Block(dict[str, Any]):
 
     __slots__ = ("keys_at", "origin")
 
-    def __init__(self, origin: Origin, items: dict[str, Any] | None = None, keys_at: dict[str, Origin] | None = None) -> None:
+    def __init__(
+        self, origin: Origin, items: dict[str, Any] | None = None, keys_at: dict[str, Origin] | None = None
+    ) -> None:
         super().__init__(items or {})
         self.origin = origin
         self.keys_at: dict[str, Origin] = keys_at or {}
@@ -86,7 +88,7 @@ def origin_of(value: object) -> Origin | None:
     return getattr(value, "origin", None)
 
 
-def scalar(value: object, origin: Origin) -> Any:  # noqa: ANN401 - it returns what it is given, dressed
+def scalar(value: object, origin: Origin) -> Any:
     """Return a scalar dressed with its origin; yes, no and nothing stay as they are."""
     if isinstance(value, bool) or value is None:
         return value

@@ -127,10 +127,14 @@ def _guard(text: str, shown: str) -> None:
         if isinstance(event, DocumentStartEvent):
             documents += 1
             if documents > 1:
-                raise BadInput([Fault(code="yaml", what="a second document starts here", place=place, allowed="one document")])
+                raise BadInput(
+                    [Fault(code="yaml", what="a second document starts here", place=place, allowed="one document")]
+                )
         if isinstance(event, AliasEvent) or getattr(event, "anchor", None):
             advice = "write the values out, or use like: for servos and sides: for pairs"
-            raise BadInput([Fault(code="alias", what="anchors and aliases are not part of this file", place=place, try_=advice)])
+            raise BadInput(
+                [Fault(code="alias", what="anchors and aliases are not part of this file", place=place, try_=advice)]
+            )
         if isinstance(event, (ScalarEvent, MappingStartEvent, SequenceStartEvent)):
             nodes += 1
             if event.tag is not None and str(event.tag) not in ("", "!") and not _implied(event):
@@ -147,7 +151,7 @@ def _guard(text: str, shown: str) -> None:
             raise BadInput([Fault(code="too_big", what="too many values", place=place, allowed=f"{MOST_NODES}")])
 
 
-def _implied(event: Any) -> bool:  # noqa: ANN401 - an event of the YAML library
+def _implied(event: Any) -> bool:
     implicit = event.implicit
     return bool(implicit[0] if isinstance(implicit, tuple) else implicit)
 
@@ -158,10 +162,15 @@ def _yaml_fault(error: MarkedYAMLError, shown: str) -> Fault:
     problem = (error.problem or "not YAML").split("\n")[0]
     if "duplicate key" in problem:
         name = short(problem.split('"')[1]) if '"' in problem else "a key"
-        return Fault(code="duplicate", what=f"{name} stands twice in this block", place=place, try_="keep one of the two")
+        return Fault(
+            code="duplicate", what=f"{name} stands twice in this block", place=place, try_="keep one of the two"
+        )
     tab = "found character '\\t'" in problem
     return Fault(
-        code="yaml", what=f"this is not YAML: {short(problem, 120)}", place=place, try_="use spaces, not tabs, to set in" if tab else ""
+        code="yaml",
+        what=f"this is not YAML: {short(problem, 120)}",
+        place=place,
+        try_="use spaces, not tabs, to set in" if tab else "",
     )
 
 
@@ -172,7 +181,7 @@ def place_of(tree: Tree, path: tuple[str | int, ...], *, key: bool = False) -> P
     for depth, item in enumerate(path):
         try:
             last = depth == len(path) - 1
-            if isinstance(node, dict):
+            if isinstance(node, CommentedMap):
                 line, column = node.lc.key(item) if key and last else node.lc.value(item)
             else:
                 line, column = node.lc.item(item)
@@ -210,7 +219,9 @@ def save_text(path: Path, text: str) -> None:
         temporary = None
         _sync_folder(folder)
     except OSError as error:
-        raise CannotSave(f"{path.name} was not saved ({error.strerror or error}); the file on disk is as it was") from error
+        raise CannotSave(
+            f"{path.name} was not saved ({error.strerror or error}); the file on disk is as it was"
+        ) from error
     finally:
         if temporary is not None:
             with contextlib.suppress(OSError):

@@ -34,14 +34,18 @@ def validate(root: Block) -> tuple[CreatureFile | None, Ledger, list[Fault]]:
         return None, ledger, list(faults.values())
 
 
-def _fault(detail: Any, root: Block) -> Fault:  # noqa: ANN401 - pydantic's ErrorDetails
+def _fault(detail: Any, root: Block) -> Fault:
     loc, kind, context = tuple(detail["loc"]), str(detail["type"]), detail.get("ctx") or {}
     key_fault = bool(loc) and loc[-1] == "[key]"
     place, path, found = _where(root, loc[:-1] if key_fault else loc, at_key=kind == "extra_forbidden" or key_fault)
     if kind == "missing":
         name = str(loc[-1])
         return Fault(
-            code="missing", what=f"{name} is missing here", place=place, path=path, try_=f"write {name}: with {_wanted(loc)}"
+            code="missing",
+            what=f"{name} is missing here",
+            place=place,
+            path=path,
+            try_=f"write {name}: with {_wanted(loc)}",
         )
     if kind == "extra_forbidden":
         words = _keys(loc[:-1])
@@ -60,27 +64,55 @@ def _fault(detail: Any, root: Block) -> Fault:  # noqa: ANN401 - pydantic's Erro
     return _plain(kind, context, str(detail["msg"]), loc, place, path, found)
 
 
-def _plain(kind: str, context: Mapping[str, Any], message: str, loc: tuple[Any, ...], place: Place, path: str, found: str) -> Fault:
+def _plain(
+    kind: str, context: Mapping[str, Any], message: str, loc: tuple[Any, ...], place: Place, path: str, found: str
+) -> Fault:
     """Return the fault of one of the library's own error types."""
     if kind in ("literal_error", "union_tag_invalid"):
-        allowed = str(context.get("expected") or context.get("expected_tags") or "").replace(" or ", ", ").replace("'", "")
+        allowed = (
+            str(context.get("expected") or context.get("expected_tags") or "").replace(" or ", ", ").replace("'", "")
+        )
         tag = str(context.get("tag", "") or found)
         what = f"{short(tag)} is not one of the words allowed here"
-        return Fault(code="choice", what=what, place=place, path=path, found=found, allowed=allowed, try_=nearest(tag, allowed.split(", ")))
+        return Fault(
+            code="choice",
+            what=what,
+            place=place,
+            path=path,
+            found=found,
+            allowed=allowed,
+            try_=nearest(tag, allowed.split(", ")),
+        )
     if kind == "union_tag_not_found":
         kinds = ", ".join(_tags(_at(loc)))
-        return Fault(code="missing", what="kind is missing here", place=place, path=path, allowed=kinds, try_="write kind: first")
+        return Fault(
+            code="missing", what="kind is missing here", place=place, path=path, allowed=kinds, try_="write kind: first"
+        )
     if kind == "value_error":
         code = "order" if any(word in message for word in ("rise", "least to most", "outside")) else "geometry"
         return Fault(code=code, what=message.removeprefix("Value error, "), place=place, path=path)
     if kind == "string_pattern_mismatch":
         what = f"{found or short(loc[-2] if len(loc) > 1 else '')} is not a name"
-        return Fault(code="choice", what=what, place=place, path=path, found=found, allowed="small letters, digits and _, a letter first, at most 60")
+        return Fault(
+            code="choice",
+            what=what,
+            place=place,
+            path=path,
+            found=found,
+            allowed="small letters, digits and _, a letter first, at most 60",
+        )
     bounds = {"greater_than": "gt", "greater_than_equal": "ge", "less_than": "lt", "less_than_equal": "le"}
     if kind in bounds:
         words = {"gt": "above", "ge": "at least", "lt": "below", "le": "at most"}
         allowed = f"{words[bounds[kind]]} {context.get(bounds[kind])}"
-        return Fault(code="bounds", what=f"{found}: outside what this field allows", place=place, path=path, found=found, allowed=allowed)
+        return Fault(
+            code="bounds",
+            what=f"{found}: outside what this field allows",
+            place=place,
+            path=path,
+            found=found,
+            allowed=allowed,
+        )
     wanted = _wanted(loc)
     what = f"{found}: {wanted} is wanted here" if found else f"{wanted} is wanted here"
     return Fault(code="wrong_kind", what=what, place=place, path=path, found=found, allowed=wanted)
@@ -102,7 +134,12 @@ def _where(root: Block, loc: tuple[Any, ...], *, at_key: bool) -> tuple[Place, s
         elif isinstance(node, list) and isinstance(item, int) and item < len(node):
             node = last = node[item]
             origin = origin_of(node) or origin
-        elif index == len(loc) - 1 and isinstance(node, Mapping) and isinstance(item, str) and not _is_tag(loc[:index], item):
+        elif (
+            index == len(loc) - 1
+            and isinstance(node, Mapping)
+            and isinstance(item, str)
+            and not _is_tag(loc[:index], item)
+        ):
             return origin.place, origin.ref + join_pointer(item), ""
     if isinstance(last, (Mapping, list)):
         written = last.get("value", "") if isinstance(last, Mapping) else ""
@@ -114,7 +151,7 @@ def _is_tag(loc: tuple[Any, ...], item: str) -> bool:
     return item in _tags(_at(loc))
 
 
-def _tags(annotation: Any) -> list[str]:  # noqa: ANN401
+def _tags(annotation: Any) -> list[str]:
     return [
         str(word)
         for member in _members(annotation)
@@ -123,7 +160,7 @@ def _tags(annotation: Any) -> list[str]:  # noqa: ANN401
     ]
 
 
-def _members(annotation: Any) -> list[Any]:  # noqa: ANN401
+def _members(annotation: Any) -> list[Any]:
     """Return the alternatives of an annotation, without None and without metadata."""
     if get_origin(annotation) is Annotated:
         return _members(get_args(annotation)[0])
@@ -132,7 +169,7 @@ def _members(annotation: Any) -> list[Any]:  # noqa: ANN401
     return [] if annotation is NoneType else [annotation]
 
 
-def _at(loc: tuple[Any, ...]) -> Any:  # noqa: ANN401
+def _at(loc: tuple[Any, ...]) -> Any:
     """Return the annotation that stands at an error location."""
     annotation: Any = CreatureFile
     for item in loc:
@@ -142,7 +179,7 @@ def _at(loc: tuple[Any, ...]) -> Any:  # noqa: ANN401
     return annotation
 
 
-def _step(annotation: Any, item: Any) -> Any:  # noqa: ANN401, PLR0911
+def _step(annotation: Any, item: Any) -> Any:
     for member in _members(annotation):
         if isinstance(member, type) and issubclass(member, Record):
             if item in _tags(member):
@@ -171,7 +208,7 @@ def _listed(words: list[str]) -> str:
     return ", ".join(words)
 
 
-def _wanted(loc: tuple[Any, ...]) -> str:  # noqa: PLR0911
+def _wanted(loc: tuple[Any, ...]) -> str:
     """Return in words what stands at a location."""
     members = _members(_at(loc))
     for member in members:

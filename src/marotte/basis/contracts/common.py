@@ -90,7 +90,8 @@ class Motion:
 
     def row(self, name: str) -> F32:
         """Return the row of one name, (samples,)."""
-        return self.values[self.names.index(name)]
+        row: F32 = self.values[self.names.index(name)]
+        return row
 
     def index(self, tick: int) -> int:
         """Return the sample that holds a tick, kept inside the series."""

@@ -27,10 +27,22 @@ def version_of(tree: Tree) -> int:
     place = place_of(tree, ("marotte",))
     if isinstance(written, bool) or not isinstance(written, int) or written < 0:
         what = f"marotte: {short(written)} is not a version"
-        raise BadInput([Fault(code="version", what=what, place=place, path="/marotte", allowed=f"a whole number, {FILE_VERSION} now")])
+        raise BadInput(
+            [
+                Fault(
+                    code="version",
+                    what=what,
+                    place=place,
+                    path="/marotte",
+                    allowed=f"a whole number, {FILE_VERSION} now",
+                )
+            ]
+        )
     if written > FILE_VERSION:
         what = f"this file is of version {written}; this release knows versions up to {FILE_VERSION}"
-        raise BadInput([Fault(code="version", what=what, place=place, path="/marotte", try_="use a newer release of Marotte")])
+        raise BadInput(
+            [Fault(code="version", what=what, place=place, path="/marotte", try_="use a newer release of Marotte")]
+        )
     return int(written)
 
 

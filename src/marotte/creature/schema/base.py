@@ -109,7 +109,9 @@ class Q:
         if isinstance(written, Mapping):
             return self._read_block(written, ledger)
         if isinstance(written, (list, tuple)):
-            raise PydanticCustomError("wrong_kind", "a list was written where one {kind} is wanted", {"kind": self.kinds[0].name})
+            raise PydanticCustomError(
+                "wrong_kind", "a list was written where one {kind} is wanted", {"kind": self.kinds[0].name}
+            )
         kind, value, spread = self._parse(written)
         self._note(ledger, kind, value, spread, written, origin_of(written), "")
         return value
@@ -118,7 +120,7 @@ class Q:
         if written is None:
             raise PydanticCustomError("missing", "nothing is written here", {})
         try:
-            kind, parsed = parse(written, *self.kinds)  # type: ignore[arg-type]
+            kind, parsed = parse(written, *self.kinds)
         except UnitError as error:
             context = {"what": error.what, "allowed": error.allowed, "try_": error.try_}
             raise PydanticCustomError(error.code, "{what}", context) from None  # type: ignore[arg-type]
@@ -150,17 +152,23 @@ class Q:
         unknown = sorted(set(written) - {"value", "source", "spread", "from", "note"})
         if unknown:
             raise PydanticCustomError(
-                "unknown_key", "{key} is not part of a quantity", {"key": unknown[0], "allowed": "value, source, spread, from, note"}
+                "unknown_key",
+                "{key} is not part of a quantity",
+                {"key": unknown[0], "allowed": "value, source, spread, from, note"},
             )
         if "value" not in written:
-            raise PydanticCustomError("missing", "a quantity written as a block needs value", {"try_": "value: 10 " + self.kinds[0].shown})
+            raise PydanticCustomError(
+                "missing", "a quantity written as a block needs value", {"try_": "value: 10 " + self.kinds[0].shown}
+            )
         kind, value, spread = self._parse(written["value"])
         if "spread" in written:
             spread = self._spread(kind, value, written["spread"])
         origin = origin_of(written) or origin_of(written["value"])
         source = written.get("source")
         if source is not None and source not in SOURCES:
-            raise PydanticCustomError("choice", "{found} is not a source", {"found": str(source), "allowed": ", ".join(SOURCES)})
+            raise PydanticCustomError(
+                "choice", "{found} is not a source", {"found": str(source), "allowed": ", ".join(SOURCES)}
+            )
         if origin is not None and source is not None:
             origin = Origin(ref=origin.ref, place=origin.place, source=source)
         note = "; ".join(str(written[key]) for key in ("from", "note") if written.get(key))
@@ -169,7 +177,7 @@ class Q:
 
     def _spread(self, kind: Kind, value: float, written: object) -> float:
         try:
-            found, parsed = parse(written, RATIO, kind) if str(written).strip().endswith("%") else parse(written, kind)  # type: ignore[arg-type]
+            found, parsed = parse(written, RATIO, kind) if str(written).strip().endswith("%") else parse(written, kind)
         except UnitError as error:
             raise PydanticCustomError(error.code, "{what}", {"what": error.what, "allowed": error.allowed}) from None  # type: ignore[arg-type]
         width = abs(value) * parsed.value if found is RATIO and kind is not RATIO else parsed.value
@@ -178,7 +186,14 @@ class Q:
         return width
 
     def _note(
-        self, ledger: Ledger | None, kind: Kind, value: float, spread: float | None, written: object, origin: Origin | None, note: str
+        self,
+        ledger: Ledger | None,
+        kind: Kind,
+        value: float,
+        spread: float | None,
+        written: object,
+        origin: Origin | None,
+        note: str,
     ) -> None:
         if ledger is None or origin is None:
             return
@@ -200,7 +215,9 @@ def q(
     return Q(kind if isinstance(kind, tuple) else (kind,), symbol, says, gt, ge, le, lt, knob, chosen)
 
 
-Position: TypeAlias = Annotated[float, q((ANGLE, LENGTH), "q", "a position of a function, as its travel is written", ge=-7.0, le=7.0)]
+Position: TypeAlias = Annotated[
+    float, q((ANGLE, LENGTH), "q", "a position of a function, as its travel is written", ge=-7.0, le=7.0)
+]
 Share: TypeAlias = Annotated[float, q(RATIO, "s", "a share", ge=-4.0, le=4.0)]
 Part: TypeAlias = Annotated[float, q(RATIO, "s", "a share from nothing to all", ge=0.0, le=1.0)]
 Coordinate: TypeAlias = Annotated[float, q(LENGTH, "x", "a coordinate", ge=-100.0, le=100.0)]
@@ -220,7 +237,7 @@ class Record(BaseModel):
 
     @model_validator(mode="wrap")
     @classmethod
-    def _keep_refs(cls, data: Any, handler: ModelWrapValidatorHandler[Any]) -> Any:  # noqa: ANN401
+    def _keep_refs(cls, data: Any, handler: ModelWrapValidatorHandler[Any]) -> Any:
         made = handler(data)
         if isinstance(data, Block) and isinstance(made, Record):
             made._refs.update(_refs_of(data))
@@ -267,10 +284,22 @@ def _refs_of(block: Block) -> dict[str, Ref]:
             if "value" in value:
                 refs[name] = origin.ref
             else:  # a mapping of name -> quantity
-                refs.update({f"{name}/{key}": o.ref for key, item in value.items() if (o := origin_of(item)) and not _is_record(item)})
+                refs.update(
+                    {
+                        f"{name}/{key}": o.ref
+                        for key, item in value.items()
+                        if (o := origin_of(item)) and not _is_record(item)
+                    }
+                )
         elif isinstance(value, Row):
             refs[name] = origin.ref
-            refs.update({f"{name}/{i}": o.ref for i, item in enumerate(value) if (o := origin_of(item)) and not _is_record(item)})
+            refs.update(
+                {
+                    f"{name}/{i}": o.ref
+                    for i, item in enumerate(value)
+                    if (o := origin_of(item)) and not _is_record(item)
+                }
+            )
         else:
             refs[name] = origin.ref
     return refs
@@ -297,4 +326,3 @@ def _inner(annotation: object) -> Q | None:
         if found is not None:
             return found
     return None
-

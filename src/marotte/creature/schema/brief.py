@@ -14,7 +14,9 @@ class Pace(Record):
     """How fast it speaks."""
 
     syllables: Annotated[float, q(FREQUENCY, "v_s", "syllables a second", gt=0.2, le=12)] = 4.6
-    by_mood: dict[Name, Annotated[float, q(FREQUENCY, "v_s", "syllables a second", gt=0.2, le=12)]] = Field(default_factory=dict)
+    by_mood: dict[Name, Annotated[float, q(FREQUENCY, "v_s", "syllables a second", gt=0.2, le=12)]] = Field(
+        default_factory=dict
+    )
 
 
 class Target(Record):
@@ -35,9 +37,18 @@ class Business(Record):
 class Attitudes(Record):
     """How the head may be held while it acts."""
 
-    nod: tuple[Annotated[float, q(ANGLE, "nod", "nod", ge=-3.2, le=3.2)], Annotated[float, q(ANGLE, "nod", "nod", ge=-3.2, le=3.2)]] = (0.0, 0.0)
-    turn: tuple[Annotated[float, q(ANGLE, "turn", "turn", ge=-3.2, le=3.2)], Annotated[float, q(ANGLE, "turn", "turn", ge=-3.2, le=3.2)]] = (0.0, 0.0)
-    tilt: tuple[Annotated[float, q(ANGLE, "tilt", "tilt", ge=-3.2, le=3.2)], Annotated[float, q(ANGLE, "tilt", "tilt", ge=-3.2, le=3.2)]] = (0.0, 0.0)
+    nod: tuple[
+        Annotated[float, q(ANGLE, "nod", "nod", ge=-3.2, le=3.2)],
+        Annotated[float, q(ANGLE, "nod", "nod", ge=-3.2, le=3.2)],
+    ] = (0.0, 0.0)
+    turn: tuple[
+        Annotated[float, q(ANGLE, "turn", "turn", ge=-3.2, le=3.2)],
+        Annotated[float, q(ANGLE, "turn", "turn", ge=-3.2, le=3.2)],
+    ] = (0.0, 0.0)
+    tilt: tuple[
+        Annotated[float, q(ANGLE, "tilt", "tilt", ge=-3.2, le=3.2)],
+        Annotated[float, q(ANGLE, "tilt", "tilt", ge=-3.2, le=3.2)],
+    ] = (0.0, 0.0)
 
 
 class Life(Record):

@@ -23,11 +23,14 @@ class Eye(Record):
 class Skull(Record):
     """What must hold everything."""
 
-    shape: tuple[
-        Annotated[float, q(LENGTH, "w", "inner width", gt=0, le=3)],
-        Annotated[float, q(LENGTH, "h", "inner height", gt=0, le=3)],
-        Annotated[float, q(LENGTH, "d", "inner depth", gt=0, le=3)],
-    ] | None = None
+    shape: (
+        tuple[
+            Annotated[float, q(LENGTH, "w", "inner width", gt=0, le=3)],
+            Annotated[float, q(LENGTH, "h", "inner height", gt=0, le=3)],
+            Annotated[float, q(LENGTH, "d", "inner depth", gt=0, le=3)],
+        ]
+        | None
+    ) = None
     mesh: Word | None = None
     centre: Point = (0.0, 0.0, 0.0)
     hatch: Word | tuple[Word, ...] | None = None

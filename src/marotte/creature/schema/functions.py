@@ -39,7 +39,9 @@ class Spring(Record):
 class FunctionLoad(Record):
     """What the function carries itself."""
 
-    mass: Annotated[float, q(MASS, "m", "moving mass", ge=0, le=50, knob=Knob(low=0.5, high=1, step=1e-3, cost=3))] = 0.0
+    mass: Annotated[float, q(MASS, "m", "moving mass", ge=0, le=50, knob=Knob(low=0.5, high=1, step=1e-3, cost=3))] = (
+        0.0
+    )
     centre: Point = (0.0, 0.0, 0.0)
     """Centre of the moving mass from the function's axis, with the function at zero."""
     friction: Annotated[float, q((TORQUE, FORCE), "tau_0", "dry friction at the function", ge=0, le=200)] = 0.0
@@ -79,7 +81,7 @@ class Function(Record):
 
     @model_validator(mode="before")
     @classmethod
-    def _defaults(cls, data: Any) -> Any:  # noqa: ANN401
+    def _defaults(cls, data: Any) -> Any:
         """Fill in neutral and power-off, marked as defaults of ours."""
         if not isinstance(data, Mapping) or not isinstance(data.get("travel"), (list, tuple)):
             return data
@@ -108,7 +110,7 @@ class Function(Record):
         return self.travel[1] - self.travel[0]
 
 
-def _nearest_to_zero(travel: Any) -> Any:  # noqa: ANN401
+def _nearest_to_zero(travel: Any) -> Any:
     if len(travel) != 2:
         return None
     values: list[float] = []
@@ -127,7 +129,7 @@ def _nearest_to_zero(travel: Any) -> Any:  # noqa: ANN401
     return _redressed(travel[0] if low > 0.0 else travel[1], "default:functions/neutral")
 
 
-def _redressed(value: Any, ref: str, text: str | None = None) -> Any:  # noqa: ANN401
+def _redressed(value: Any, ref: str, text: str | None = None) -> Any:
     """Return a written value as one of ours: the same text and place, another ref."""
     origin = origin_of(value)
     if origin is None:

@@ -50,7 +50,9 @@ class FourBar(Linkage):
     horn: Horn
     rod: Rod
     arm: Arm
-    ground: Annotated[float, q(LENGTH, "g", "ground, from the input axle to the output axle", gt=0, le=3, knob=LENGTH_KNOB)]
+    ground: Annotated[
+        float, q(LENGTH, "g", "ground, from the input axle to the output axle", gt=0, le=3, knob=LENGTH_KNOB)
+    ]
     branch: Literal["open", "crossed"] = "open"
     arm_at_neutral: Clock | None = None
     """Angle of the arm from the ground line at the function's neutral; write this or ``horn_at_neutral``."""
@@ -105,7 +107,9 @@ class GimbalArms(Record):
 
     spacing: Annotated[float, q(LENGTH, "w", "distance of the two rods", gt=0, le=0.3, knob=LENGTH_KNOB)]
     height: Annotated[float, q(LENGTH, "h", "height of the rods' line over the eye's centre", ge=-0.2, le=0.2)] = 0.0
-    back: Annotated[float, q(LENGTH, "b", "how far behind the eye's centre the rods take hold", gt=0, le=0.2)] | None = None
+    back: (
+        Annotated[float, q(LENGTH, "b", "how far behind the eye's centre the rods take hold", gt=0, le=0.2)] | None
+    ) = None
     """Absent: the height."""
 
 
@@ -136,7 +140,9 @@ class BellCrank(Linkage):
     next_rod: Rod | None = None
     next_arm: Arm | None = None
     """Absent: the crank's second arm pulls a tab straight, through ``next_rod``."""
-    next_ground: Annotated[float, q(LENGTH, "g_2", "from the crank's axle to the output's axle", gt=0, le=3)] | None = None
+    next_ground: Annotated[float, q(LENGTH, "g_2", "from the crank's axle to the output's axle", gt=0, le=3)] | None = (
+        None
+    )
 
 
 class TeeBar(Linkage):
@@ -169,7 +175,9 @@ class Cable(Linkage):
     bare: Annotated[float, q(LENGTH, "L_b", "longest wire without support", ge=0, le=1)] = 0.0
     returns: Literal["spring", "skin", "weight", "none"] = "none"
     spring: Annotated[float, q((STIFFNESS, TWIST), "k_r", "stiffness of the return at the output", gt=0)] | None = None
-    preload: Annotated[float, q((FORCE, TORQUE), "F_0", "pull of the return with the output at neutral", ge=0)] | None = None
+    preload: (
+        Annotated[float, q((FORCE, TORQUE), "F_0", "pull of the return with the output at neutral", ge=0)] | None
+    ) = None
 
 
 class PullPull(Linkage):

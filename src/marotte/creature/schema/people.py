@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
-
 from marotte.basis.units import LENGTH, MASS, NUMBER, TIME
 from marotte.creature.schema.base import Name, Part, Point, Record, Share, Word, q
 

@@ -57,7 +57,9 @@ class ServoClass(Record):
     mass: Annotated[float, q(MASS, "m_s", "mass of the servo with its lead and horn", gt=0, le=5)]
     body: tuple[Size, Size, Size]
     """Length, width and height of the case."""
-    shaft: Annotated[float, q(LENGTH, "c", "from the middle of the case to the shaft, along its length", ge=0, le=0.2)] = 0.0
+    shaft: Annotated[
+        float, q(LENGTH, "c", "from the middle of the case to the shaft, along its length", ge=0, le=0.2)
+    ] = 0.0
     gears: Literal["plastic", "brass", "metal", "titanium"] = "metal"
     noise: Literal["quiet", "plain", "loud"] = "plain"
     """A rank, where no level was measured."""
@@ -72,8 +74,12 @@ class ServoClass(Record):
     frame: Annotated[float, q(FREQUENCY, "f_f", "frames a second that it listens to", gt=0, le=1200)] = 50.0
     inertia: Annotated[float, q(INERTIA, "J_m", "inertia of motor and gears at the output", gt=0, le=1)]
     full_at: Annotated[float, q(ANGLE, "e_f", "error at which it gives all it has", gt=0, le=1)] = 0.0873
-    brake_time: Annotated[float, q(TIME, "t_b", "speed term of its loop: error taken off per speed", ge=0, le=0.2)] = 0.005
-    signal_step: Annotated[float, q(ANGLE, "d_q", "least step of the signal that it tells apart", ge=0, le=0.1)] = 0.0016
+    brake_time: Annotated[float, q(TIME, "t_b", "speed term of its loop: error taken off per speed", ge=0, le=0.2)] = (
+        0.005
+    )
+    signal_step: Annotated[float, q(ANGLE, "d_q", "least step of the signal that it tells apart", ge=0, le=0.1)] = (
+        0.0016
+    )
     """One microsecond of pulse at 90 degrees a millisecond (common practice, no source)."""
     winding_heat: Annotated[float, q(HEAT_CAPACITY, "C_w", "heat capacity of the winding", gt=0, le=1000)]
     case_heat: Annotated[float, q(HEAT_CAPACITY, "C_c", "heat capacity of the case", gt=0, le=5000)]
