@@ -272,7 +272,7 @@ class _Dresser:
                 block.keys_at[key] = self._origin((*path, key), told.source)
         return block
 
-    def _value(self, raw: Any, path: tuple[str, ...], told: _Told) -> Any:  # noqa: ANN401
+    def _value(self, raw: Any, path: tuple[str, ...], told: _Told) -> Any:
         if isinstance(raw, dict):
             return (
                 self._quantity(raw["value"], path, told.under(raw)) if "value" in raw else self._block(raw, path, told)
