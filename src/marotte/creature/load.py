@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from hashlib import blake2b
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Final
 
 from marotte.basis.contracts.common import F64
 from marotte.basis.faults import BadInput, Fault
@@ -17,7 +16,6 @@ from marotte.creature.crosscheck import Report, crosscheck
 from marotte.creature.expand import expand
 from marotte.creature.measured import read_curve
 from marotte.creature.migrate import migrate
-from marotte.creature.origin import Block, Origin, Row, scalar
 from marotte.creature.schema.file import CreatureFile
 from marotte.creature.shelf import EDITIONS, raw_servo, servo_names, shelf
 from marotte.creature.tree import FILE_NAME, Tree, place_of, read, read_text
@@ -85,7 +83,7 @@ def build(tree: Tree, folder: Path | None) -> Creature:
         BadInput: every fault found.
     """
     edition = _edition(tree)
-    expanded = expand(tree, lambda name: _stock_servo(edition, name), servo_names(edition))
+    expanded = expand(tree, lambda name: raw_servo(edition, name), servo_names(edition))
     file, ledger, faults = validate(expanded.root)
     faults = [*expanded.faults, *faults]
     if file is None:
@@ -129,29 +127,6 @@ def _edition(tree: Tree) -> str:
             ]
         )
     return str(written)
-
-
-def _stock_servo(edition: str, name: str) -> Block | None:
-    raw = raw_servo(edition, name)
-    if raw is None:
-        return None
-    place = Place(file=f"stock {edition}", line=1, column=1)
-    dressed = _dress(raw, f"stock:servos/{name}", place)
-    assert isinstance(dressed, Block)
-    return dressed
-
-
-def _dress(node: object, ref: Ref, place: Place) -> Any:
-    """Dress plain values of the stock; what it does not say of a value is typical."""
-    origin = Origin(ref=ref, place=place, source="typical")
-    if isinstance(node, Mapping):
-        items = {str(name): _dress(value, f"{ref}/{name}", place) for name, value in node.items()}
-        return Block(
-            origin, items, {name: Origin(ref=f"{ref}/{name}", place=place, source="typical") for name in items}
-        )
-    if isinstance(node, (list, tuple)):
-        return Row(origin, [_dress(item, f"{ref}/{index}", place) for index, item in enumerate(node)])
-    return scalar(node, origin)
 
 
 def side_files(file: CreatureFile, folder: Path | None, report: Report) -> SideFiles:

@@ -164,13 +164,6 @@ class Stock:
     content: bytes
     """Hash of the written edition."""
 
-    def raw_servo(self, name: str) -> Block | None:
-        """Return the written values of a class with their origins, for ``like``; None where there is no such class.
-
-        The block is shared: lay another over it, never change it.
-        """
-        return self.raw_servos.get(name)
-
     def __digest__(self) -> bytes:
         return digest((self.edition, self.content))
 
@@ -225,6 +218,19 @@ def shelf(edition: str) -> Stock:
         raw_servos=MappingProxyType(dict(tables["servos"])),
         content=digest(text),
     )
+
+
+def servo_names(edition: str) -> tuple[str, ...]:
+    """Return the servo classes of an edition."""
+    return tuple(shelf(edition).servos)
+
+
+def raw_servo(edition: str, name: str) -> Block | None:
+    """Return the written values of a servo class with their origins, for ``like``; None where there is no such class.
+
+    The block is shared: lay another over it, never change it.
+    """
+    return shelf(edition).raw_servos.get(name)
 
 
 _QUANTITY: Final = re.compile(r"[-+]?\.?\d")
