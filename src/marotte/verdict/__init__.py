@@ -1,0 +1,6 @@
+"""The verdict: cells, requirements, margins, workings, remedies, cautions; ``check(creature) -> Verdict``."""
+
+from __future__ import annotations
+
+METHODS: dict[str, int] = {"verdict/margins": 1, "verdict/workings": 1, "verdict/undecided": 1}
+"""Numbers of the methods whose results are cached here; a change of method is a change of number."""

@@ -1,0 +1,107 @@
+"""Cells: pure functions of what they read, kept by the digest of what they read.
+
+A cell's key is the digest of its method number and of its arguments; an argument may be another cell, which then counts
+by the digest of its *result*, so that equal results stop the wave of an edit. Nothing is ever invalidated: another input
+is another key. Seconds and hits are counted beside the answer, never in it.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from threading import Lock, local
+from time import perf_counter
+from typing import Any, Final, Generic, TypeVar, cast
+
+import numpy as np
+
+from marotte.basis.digest import digest
+
+T = TypeVar("T")
+LIMIT_BYTES: Final = 192 * 1024 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Cell(Generic[T]):
+    """A result with the digest of its content."""
+
+    value: T
+    result: bytes
+
+    def __digest__(self) -> bytes:
+        return self.result
+
+
+def known(value: T) -> Cell[T]:
+    """Return a value as a cell of its own."""
+    return Cell(value, digest(value))
+
+
+class Cache:
+    """Keeps cells up to a number of bytes; the least recently used goes first. Safe to use from several threads."""
+
+    def __init__(self, limit_bytes: int = LIMIT_BYTES) -> None:
+        self.limit_bytes = limit_bytes
+        self.bytes = 0
+        self.hits: dict[str, int] = {}
+        self.misses: dict[str, int] = {}
+        self.seconds: dict[str, float] = {}
+        self._kept: OrderedDict[bytes, tuple[Cell[Any], int]] = OrderedDict()
+        self._lock = Lock()
+        self._inner = local()
+
+    def cell(self, method: str, number: int, function: Callable[..., T], *arguments: object) -> Cell[T]:
+        """Return the cell of a pure function of its arguments; the engine is the method's first part.
+
+        Arguments that are cells are handed on as their values. What has no canonical bytes cannot be an argument.
+        """
+        engine = method.split("/", 1)[0]
+        key = digest((method, number, arguments))
+        with self._lock:
+            found = self._kept.get(key)
+            if found is not None:
+                self._kept.move_to_end(key)
+                self.hits[engine] = self.hits.get(engine, 0) + 1
+                return cast(Cell[T], found[0])
+        start, outer = perf_counter(), self._nested()
+        self._inner.spent = 0.0
+        made = known(function(*[item.value if isinstance(item, Cell) else item for item in arguments]))
+        took = perf_counter() - start
+        own, self._inner.spent = took - self._nested(), outer + took
+        self._keep(key, made, engine, own)
+        return made
+
+    def _nested(self) -> float:
+        return float(getattr(self._inner, "spent", 0.0))
+
+    def _keep(self, key: bytes, made: Cell[Any], engine: str, took: float) -> None:
+        size = weight(made.value)
+        with self._lock:
+            self.misses[engine] = self.misses.get(engine, 0) + 1
+            self.seconds[engine] = self.seconds.get(engine, 0.0) + took
+            if key in self._kept or size > self.limit_bytes:
+                return
+            self._kept[key] = (made, size)
+            self.bytes += size
+            while self.bytes > self.limit_bytes:
+                _, (_, gone) = self._kept.popitem(last=False)
+                self.bytes -= gone
+
+    def __len__(self) -> int:
+        return len(self._kept)
+
+
+def weight(value: object) -> int:
+    """Return about how many bytes a result takes."""
+    if isinstance(value, np.ndarray):
+        return int(value.nbytes) + 128
+    if isinstance(value, (str, bytes)):
+        return len(value) + 56
+    if isinstance(value, Mapping):
+        return 64 + sum(weight(name) + weight(item) for name, item in value.items())
+    if isinstance(value, (tuple, list, set, frozenset)):
+        return 56 + sum(weight(item) for item in value)
+    if is_dataclass(value) and not isinstance(value, type):
+        return 64 + sum(weight(getattr(value, field.name)) for field in fields(value))
+    return 32

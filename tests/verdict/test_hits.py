@@ -1,0 +1,54 @@
+"""Which hits come off."""
+
+from __future__ import annotations
+
+import numpy as np
+from hypothesis import given
+from hypothesis import strategies as st
+
+from marotte.basis.contracts.common import Motion, f32
+from marotte.basis.contracts.script import Hit, Need
+from marotte.verdict.hits import came_off, longest_run
+
+
+def motion(values: list[float]) -> Motion:
+    return Motion(names=("jaw",), units=("rad",), start=0, every=5, values=f32([values]))
+
+
+def hit(opens: int, shuts: int, hold: int, sense: str = "<=", bound: float = 0.1) -> Hit:
+    need = Need(function="jaw", sense=sense, bound=bound)  # type: ignore[arg-type]
+    return Hit(id="closure.1.1", kind="closure", opens=opens, shuts=shuts, hold=hold, needs=(need,), line=1, word="map")
+
+
+def test_a_closure_held_long_enough_inside_its_window_comes_off() -> None:
+    asked = motion([1, 1, 0, 0, 0, 0, 1, 1])
+    assert came_off(asked, [hit(5, 35, 15)]).tolist() == [True]
+    assert came_off(asked, [hit(5, 35, 20)]).tolist() == [False]
+
+
+def test_what_comes_after_the_window_shut_does_not_count() -> None:
+    asked = motion([1, 1, 1, 1, 1, 1, 0, 0, 0])
+    assert came_off(asked, [hit(0, 25, 5), hit(0, 40, 5)]).tolist() == [False, True]
+
+
+def test_two_short_closures_do_not_make_a_long_one() -> None:
+    assert came_off(motion([0, 0, 1, 0, 0]), [hit(0, 20, 10)]).tolist() == [False]
+
+
+def test_a_function_that_nothing_moves_never_comes_off() -> None:
+    need = Need(function="ear", sense=">=", bound=0.0)
+    other = Hit(id="x.1.1", kind="landed", opens=0, shuts=20, hold=0, needs=(need,), line=1, word="")
+    assert came_off(motion([0, 0, 0, 0, 0]), [other]).tolist() == [False]
+
+
+@given(st.lists(st.booleans(), min_size=1, max_size=40))
+def test_the_longest_run_is_that_of_the_text(bits: list[bool]) -> None:
+    text = "".join("x" if bit else " " for bit in bits)
+    assert longest_run(np.array(bits)) == max((len(word) for word in text.split()), default=0)
+
+
+@given(shift=st.integers(0, 50))
+def test_hits_do_not_depend_on_where_time_begins(shift: int) -> None:
+    values = [1.0, 1.0, 0.0, 0.0, 0.0, 1.0]
+    moved = Motion(names=("jaw",), units=("rad",), start=5 * shift, every=5, values=f32([values]))
+    assert came_off(moved, [hit(5 + 5 * shift, 25 + 5 * shift, 10)]).tolist() == [True]
