@@ -123,7 +123,7 @@ class Q:
             kind, parsed = parse(written, *self.kinds)
         except UnitError as error:
             context = {"what": error.what, "allowed": error.allowed, "try_": error.try_}
-            raise PydanticCustomError(error.code, "{what}", context) from None  # type: ignore[arg-type]
+            raise PydanticCustomError(error.code, "{what}", context) from None
         self._check(kind, parsed.value)
         return kind, parsed.value, parsed.spread
 
@@ -179,7 +179,7 @@ class Q:
         try:
             found, parsed = parse(written, RATIO, kind) if str(written).strip().endswith("%") else parse(written, kind)
         except UnitError as error:
-            raise PydanticCustomError(error.code, "{what}", {"what": error.what, "allowed": error.allowed}) from None  # type: ignore[arg-type]
+            raise PydanticCustomError(error.code, "{what}", {"what": error.what, "allowed": error.allowed}) from None
         width = abs(value) * parsed.value if found is RATIO and kind is not RATIO else parsed.value
         if width < 0:
             raise PydanticCustomError("bounds", "a spread is below zero", {"allowed": "zero or more"})

@@ -112,7 +112,7 @@ class Function(Record):
 
 def _nearest_to_zero(travel: Any) -> Any:
     if len(travel) != 2:
-        return None
+        return travel[0] if travel else None  # the travel itself is the fault; none is added for what follows from it
     values: list[float] = []
     for end in travel:
         if isinstance(end, float) and origin_of(end) is None:
@@ -122,7 +122,7 @@ def _nearest_to_zero(travel: Any) -> Any:
         try:
             values.append(parse(written, ANGLE, LENGTH)[1].value)
         except UnitError:
-            return None
+            return "0 deg"  # as above
     low, high = values
     if low <= 0.0 <= high:
         return _redressed(travel[0], "default:functions/neutral", "0 deg") if origin_of(travel[0]) else 0.0

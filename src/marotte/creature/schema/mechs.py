@@ -107,10 +107,8 @@ class GimbalArms(Record):
 
     spacing: Annotated[float, q(LENGTH, "w", "distance of the two rods", gt=0, le=0.3, knob=LENGTH_KNOB)]
     height: Annotated[float, q(LENGTH, "h", "height of the rods' line over the eye's centre", ge=-0.2, le=0.2)] = 0.0
-    back: (
-        Annotated[float, q(LENGTH, "b", "how far behind the eye's centre the rods take hold", gt=0, le=0.2)] | None
-    ) = None
-    """Absent: the height."""
+    back: Annotated[float, q(LENGTH, "b", "how far behind the eye's centre the rods take hold", ge=0, le=0.2)] = 0.0
+    """At 0 they take hold in the plane of the eye's centre, as on the rim of a half shell: then turning lifts least."""
 
 
 class TwoRodGimbal(Linkage):
