@@ -51,6 +51,8 @@ class Transmission:
     """(out, in, *grid) d rate / d its own input."""
     angle: F64 | None
     """(*grid) transmission angle [rad], the worst of its joints; None where the mech has none."""
+    joints: dict[str, F64] = field(default_factory=dict)
+    """The same at each joint, (*grid) [rad], by what the rod meets there: "horn", "arm"."""
     dry: float = 0.0
     """Dry friction at the input [N*m or N]."""
     forward: float = 1.0

@@ -1,0 +1,13 @@
+"""What carries the force: transmissions, loads and skins over the whole travel, and the sizing of linkages.
+
+``METHODS`` numbers each method; a change of any answer raises its number, so that results made before are made again.
+"""
+
+METHODS: dict[str, int] = {
+    "mech/direct": 1,
+    "mech/four_bar": 1,
+    "mech/two_rod_gimbal": 1,
+    "mech/loads": 1,
+    "mech/skin": 1,
+}
+"""Name of a method -> its number; each name has a page in docs/methods."""
