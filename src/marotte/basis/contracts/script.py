@@ -81,6 +81,12 @@ class Spoken:
     from_recording: bool
     quality: float | None = None
     """Of the alignment, 0 to 1; None where times are by rule."""
+    seen: bool = True
+    """False for voice-over and off-screen lines: heard, with no mouth to be seen."""
+    accents: tuple[int, ...] = ()
+    """Words that carry the weight of their phrase: its last content word, and what the writer set off."""
+    loudness: tuple[float, ...] = ()
+    """Per word, against the line's own mean [dB]; empty where times are by rule."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +102,10 @@ class Direction:
     """Index of the word of that line before which it stands; 0 is before the line is spoken."""
     file_line: int = 0
     scene: str = ""
+    tick: int = -1
+    """When it falls on the part's axis as laid out; -1 where only its place is known."""
+    ours: bool = True
+    """False for an action that does not name the creature: something that happens around it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,11 @@
+"""The script: screenplay, voice, phones, speech style, moods, looks, blinks, business -> what is asked of the creature.
+
+A method number changes when the answer of a method changes; it is part of every key and of the verdict. Each name has a page
+in docs/methods.
+"""
+
+METHODS: dict[str, int] = {
+    "script/screenplay": 1,
+    "script/phones": 1,
+    "script/phone_timing": 1,
+}

@@ -1,0 +1,303 @@
+"""Words -> ARPAbet phones with stress: the file's own list, then the dictionary, then letter by letter, and that is told.
+
+The dictionary is the one that comes with the speech recogniser (pocketsphinx, BSD): the Carnegie Mellon pronouncing
+dictionary without stress marks. Stress comes from ``data/stress.xz``, which lists where the marked edition of the same
+dictionary differs from the rule below (``default_stress``); docs/methods/phones.md has the counts. Nothing is loaded
+before the first word is asked for, and a look-up is a binary search in the file's bytes.
+"""
+
+from __future__ import annotations
+
+import lzma
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+from pathlib import Path
+from typing import Final, Literal, TypeAlias
+
+from marotte.script.letters import letters_to_phones
+
+VOWELS: Final = frozenset("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split())  # noqa: SIM905
+CONSONANTS: Final = frozenset("B CH D DH F G HH JH K L M N NG P R S SH T TH V W Y Z ZH".split())  # noqa: SIM905
+PHONES: Final = VOWELS | CONSONANTS
+"""The 39 phones of the dictionary."""
+_LONG: Final = frozenset("AA AO AW AY EY IY OW OY UW".split())  # noqa: SIM905
+
+Origin: TypeAlias = Literal["file", "dictionary", "parts", "letters"]
+"""The file's `says`; the dictionary; put together from dictionary words; read letter by letter."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pronounced:
+    """How one word is said."""
+
+    phones: tuple[str, ...]
+    """ARPAbet without stress digits."""
+    stress: tuple[int, ...]
+    """Per phone: 0, 1, 2 for vowels, -1 for consonants."""
+    origin: Origin
+
+    @property
+    def arpabet(self) -> str:
+        """The phones as the file's `says` writes them: ``P AH1 P AH0 T``."""
+        return " ".join(p if s < 0 else f"{p}{s}" for p, s in zip(self.phones, self.stress, strict=True))
+
+
+SOUNDS: Final[dict[str, str]] = {
+    "hmm": "HH AH0 M", "hm": "HH AH0 M", "mmm": "M AH0 M", "mm": "M AH0 M", "mhm": "M AH0 HH AH1 M", "uh": "AH1", "um": "AH1 M",
+    "shh": "SH", "sh": "SH", "psst": "P S T", "pfft": "P F T", "tsk": "T S K", "brr": "B ER0", "grr": "G ER1", "ugh": "AH1 G",
+    "aah": "AA1", "ooh": "UW1", "oof": "UW1 F", "eek": "IY1 K", "ahem": "AH0 HH EH1 M", "aha": "AA0 HH AA1", "huh": "HH AH1",
+    "miz": "M IH1 Z", "o'clock": "AH0 K L AA1 K", "nothin'": "N AH1 TH IH0 N",
+}  # fmt: skip
+"""Sounds that no dictionary spells; ours, from the way they are made (hmm closes the lips)."""
+
+FUNCTION_WORDS: Final = frozenset(
+    (  # noqa: SIM905
+        "a an the and but or nor so as at by for from in into of off on onto out over per than to up with within without am are be been being is "
+        "was were do does did has have had can could may might must shall should will would i me my you your he him his she her it its we us our "
+        "they them their this that these those who whom whose which what when where if then there because while till until not no yes 'em 'tis "
+        "i'm i'd i'll i've you're you'd you'll you've he's he'd he'll she's she'd she'll it's it'll we're we'd we'll we've they're they'd they'll "
+        "they've that's there's here's what's who's don't doesn't didn't isn't aren't wasn't weren't can't couldn't won't wouldn't shouldn't "
+        "some any each just about around after before"
+    ).split()
+) - frozenset("no yes not don't can't won't who what when where this that".split())  # noqa: SIM905
+"""Words that carry no stress in running speech unless the writer sets them off. A list of ours, common practice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dictionary:
+    """The dictionary file, searched in place."""
+
+    data: bytes
+
+    def find(self, word: str) -> tuple[str, ...] | None:
+        """Return the first pronunciation of a word, phones without stress, or None."""
+        want = word.encode()
+        low, high = 0, len(self.data)
+        while low < high:  # the first line whose word is not below the wanted one; variants "word(2)" follow their word
+            middle = self.data.rfind(b"\n", 0, (low + high) // 2) + 1
+            if middle < low:
+                middle = low
+            end = self.data.find(b"\n", middle)
+            end = len(self.data) if end < 0 else end
+            if self._word(middle) < want:
+                low = end + 1
+            elif middle == low:
+                break
+            else:
+                high = middle
+        if low >= len(self.data) or self._word(low) != want:
+            return None
+        end = self.data.find(b"\n", low)
+        line = self.data[low : end if end >= 0 else len(self.data)].decode()
+        return tuple(line.split(" #")[0].split()[1:])
+
+    def _word(self, start: int) -> bytes:
+        space = self.data.find(b" ", start)
+        word = self.data[start:space]
+        bracket = word.find(b"(", 1)
+        return word[:bracket] if bracket > 0 else word
+
+
+@lru_cache(maxsize=1)
+def dictionary() -> Dictionary:
+    """Return the dictionary that comes with the recogniser."""
+    import pocketsphinx  # heavy: only when words are first asked for
+
+    return Dictionary((Path(pocketsphinx.get_model_path()) / "en-us" / "cmudict-en-us.dict").read_bytes())
+
+
+@lru_cache(maxsize=1)
+def _stress_table() -> Mapping[str, str]:
+    path = resources.files("marotte.script") / "data" / "stress.xz"
+    if not path.is_file():
+        return {}
+    text = lzma.decompress(path.read_bytes()).decode()
+    pairs = (line.split(" ") for line in text.splitlines() if line and not line.startswith("#"))
+    return {pair[0]: pair[1] for pair in pairs}
+
+
+def default_stress(phones: Sequence[str]) -> str:
+    """Return stress digits, one per vowel, by rule: what is used for a word that the table does not list.
+
+    Two syllables: the first, unless its vowel is AH and the second's is not weak. More: the last but one if it is heavy (long
+    vowel, diphthong or two consonants after it) and not AH; else the one before. Every full vowel two or more away from the
+    main stress gets a second stress. A rule of ours after the Latin rule of English stress; it finds the main stress of 79 %
+    of the dictionary's longer words, and the table corrects the others.
+    """
+    at = [i for i, p in enumerate(phones) if p in VOWELS]
+    n = len(at)
+    if n < 2:
+        return "1" * n
+    name = [phones[i] for i in at]
+
+    def weak(k: int) -> bool:
+        return name[k] == "AH" or (k == n - 1 and name[k] in {"ER", "IH", "IY"})
+
+    def heavy(k: int) -> bool:
+        after = at[k + 1] if k + 1 < n else len(phones)
+        return name[k] in _LONG or after - at[k] - 1 >= 2
+
+    if n == 2:
+        main = 1 if name[0] == "AH" and not weak(1) else 0
+    elif name[n - 2] != "AH" and (heavy(n - 2) or name[n - 3] == "AH"):
+        main = n - 2
+    else:
+        main = n - 3
+    return "".join("1" if k == main else _second(name, k, main) for k in range(n))
+
+
+def _second(name: Sequence[str], k: int, main: int) -> str:
+    near = name[k] in {"IY", "IH", "UH"} and (k > main or abs(k - main) == 1)
+    if name[k] in {"AH", "ER"} or k == main - 1 or near:
+        return "0"
+    return "0" if k == len(name) - 1 and name[k] in {"IY", "OW", "IH"} else "2"
+
+
+def parse_arpabet(text: str) -> tuple[tuple[str, ...], tuple[int, ...]] | str:
+    """Return phones and stresses of a written pronunciation, or a sentence that says what is wrong with it."""
+    phones: list[str] = []
+    digits: list[str] = []
+    for item in text.upper().split():
+        match = re.fullmatch(r"([A-Z]{1,2})([012]?)", item)
+        if match is None or match[1] not in PHONES:
+            return f"{item!r} is no ARPAbet phone"
+        if match[2] and match[1] not in VOWELS:
+            return f"{item!r}: only vowels carry a stress digit"
+        phones.append(match[1])
+        digits.append(match[2])
+    if not phones:
+        return "no phones are given"
+    marked = "".join(d or "0" for p, d in zip(phones, digits, strict=True) if p in VOWELS)
+    return tuple(phones), _stresses(phones, marked if any(digits) else default_stress(phones))
+
+
+def check_says(says: Mapping[str, str]) -> list[tuple[str, str]]:
+    """Return (sentence, ref) for every entry of the file's `says` that cannot be used."""
+    out = []
+    for word, written in says.items():
+        own = parse_arpabet(written)
+        if isinstance(own, str):
+            ref = "/brief/says/" + word.replace("~", "~0").replace("/", "~1")
+            out.append((f"the pronunciation of {word!r} is passed over: {own}", ref))
+    return out
+
+
+def _stresses(phones: Sequence[str], pattern: str) -> tuple[int, ...]:
+    left = iter(pattern)
+    return tuple(int(next(left)) if p in VOWELS else -1 for p in phones)
+
+
+def pronounce(word: str, says: Mapping[str, str]) -> Pronounced:
+    """Return how a word is said.
+
+    Args:
+        word: lower case, letters and apostrophes.
+        says: the file's own words in lower case -> ARPAbet; one that is not ARPAbet is passed over (``check_says`` tells it).
+    """
+    if word in says:
+        own = parse_arpabet(says[word])
+        if not isinstance(own, str):
+            return Pronounced(phones=own[0], stress=own[1], origin="file")
+    return _known(word, says) if says else _known_plain(word)
+
+
+@lru_cache(maxsize=16384)
+def _known_plain(word: str) -> Pronounced:
+    return _known(word, {})
+
+
+def _known(word: str, says: Mapping[str, str]) -> Pronounced:
+    found = _look_up(word, says)
+    if found is not None:
+        return found
+    stretched = re.sub(r"(.)\1{2,}", r"\1\1", word)  # nooo, hmmmm
+    for shorter in dict.fromkeys((stretched, re.sub(r"(.)\1+", r"\1", word))):
+        if shorter != word and re.search(r"(.)\1\1", word):
+            found = _look_up(shorter, says)
+            if found is not None:
+                return found
+    found = _with_ending(word, says) or _compound(word, says)
+    if found is not None:
+        return found
+    phones = letters_to_phones(word)
+    return Pronounced(phones=phones, stress=_stresses(phones, default_stress(phones)), origin="letters")
+
+
+def _look_up(word: str, says: Mapping[str, str]) -> Pronounced | None:
+    if word in says:
+        own = parse_arpabet(says[word])
+        if not isinstance(own, str):
+            return Pronounced(phones=own[0], stress=own[1], origin="file")
+    if word in SOUNDS:
+        sound = parse_arpabet(SOUNDS[word])
+        assert not isinstance(sound, str)
+        return Pronounced(phones=sound[0], stress=sound[1], origin="dictionary")
+    phones = dictionary().find(word)
+    if phones is None and word.endswith("'"):
+        phones = dictionary().find(word[:-1])  # dogs'
+    if phones is None and word.startswith("'"):
+        phones = dictionary().find(word[1:])
+    if not phones:
+        return None
+    return Pronounced(phones=phones, stress=_stresses(phones, stress_pattern(word, phones)), origin="dictionary")
+
+
+def stress_pattern(word: str, phones: Sequence[str]) -> str:
+    """Return the stress digits of a word's vowels, from the table where it lists the word, else by rule."""
+    pattern = _stress_table().get(word, "")
+    return pattern if len(pattern) == sum(p in VOWELS for p in phones) else default_stress(phones)
+
+
+def _with_ending(word: str, says: Mapping[str, str]) -> Pronounced | None:
+    """Known stems with 's, s, es, ed, ing, in', ly, er, less, ness."""
+    endings = (
+        ("'s", "S"), ("s'", "S"), ("es", "S"), ("s", "S"), ("ed", "D"), ("ing", "IH NG"), ("in'", "IH N"), ("ly", "L IY"),
+        ("er", "ER"), ("ish", "IH SH"), ("less", "L AH S"), ("ness", "N AH S"), ("like", "L AY K"),
+    )  # fmt: skip
+    for ending, sound in endings:
+        if not word.endswith(ending) or len(word) - len(ending) < 3:
+            continue
+        stem = word[: -len(ending)]
+        stems = [stem]
+        if ending in {"ed", "ing", "in'", "er", "ish"}:
+            stems += [f"{stem}e"] + ([stem[:-1]] if stem[-1] == stem[-2] else [])
+        if stem.endswith("i"):
+            stems.append(f"{stem[:-1]}y")
+        for one in stems:
+            found = _look_up(one, says)
+            if found is not None:
+                return _joined(found, _suffix(found.phones[-1], sound))
+    return None
+
+
+def _suffix(last: str, sound: str) -> tuple[str, ...]:
+    """Return the plural and past endings as the last sound of the stem asks for them."""
+    if sound == "S":
+        if last in {"S", "Z", "SH", "ZH", "CH", "JH"}:
+            return ("AH", "Z")
+        return ("S",) if last in {"P", "T", "K", "F", "TH"} else ("Z",)
+    if sound == "D":
+        if last in {"T", "D"}:
+            return ("AH", "D")
+        return ("T",) if last in {"P", "K", "F", "TH", "S", "SH", "CH"} else ("D",)
+    return tuple(sound.split())
+
+
+def _joined(stem: Pronounced, ending: tuple[str, ...]) -> Pronounced:
+    return Pronounced(
+        phones=stem.phones + ending, stress=stem.stress + tuple(0 if p in VOWELS else -1 for p in ending), origin="parts"
+    )
+
+
+def _compound(word: str, says: Mapping[str, str]) -> Pronounced | None:
+    """Two known words of three letters or more written as one: the first keeps the main stress."""
+    for cut in range(len(word) - 3, 2, -1):
+        first, second = _look_up(word[:cut], says), _look_up(word[cut:], says)
+        if first is not None and second is not None:
+            return Pronounced(
+                phones=first.phones + second.phones, stress=first.stress + tuple(2 if s == 1 else s for s in second.stress), origin="parts"
+            )
+    return None
