@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from marotte.basis.contracts.common import Told
 from marotte.basis.contracts.mech import Jammed, MechFault
-from marotte.basis.frames import Vec, unit
+from marotte.basis.frames import Vec, mirrored, mirrored_axis, unit
 from marotte.basis.given import Ref
 from marotte.basis.units import DEG
 from marotte.creature.anatomy import Part
@@ -54,9 +54,7 @@ class Case:
 
     def axis(self, output: int = 0) -> Vec | None:
         """Return the unit axis (or direction) of an output on this side; None where neither file nor anatomy has one."""
-        function = self.functions[output]
-        own = function.axis if function.axis is not None else self.parts[output].axis_for(function.side)
-        return None if own is None else unit(own)
+        return axis_of(self.functions[output], self.parts[output])
 
     def rests_on(self) -> frozenset[Ref]:
         """Return the refs that the transmission was computed from."""
@@ -72,6 +70,20 @@ class Case:
             return record.slop, ()
         sentence = f"{self.name}: two new ball joints are taken to lose 0.1 mm each (common practice, no source)"
         return 2 * BALL_SLOP_M, (Told(code="ball_slop", sentence=sentence, ref=record.ref("slop")),)
+
+
+def axis_of(function: Function, part: Part) -> Vec | None:
+    """Return the unit axis (or direction) of a function on its side; None where neither file nor anatomy has one.
+
+    Of a pair, the file writes the left one's; the right one is its mirror, unless the pair moves together.
+    """
+    if function.axis is None:
+        own = part.axis_for(function.side)
+    elif function.side == "right" and part.mirrors == "outward":
+        own = mirrored_axis(function.axis) if part.kind == "turn" else mirrored(function.axis)
+    else:
+        own = function.axis
+    return None if own is None else unit(own)
 
 
 def shown(value: float, turns: bool) -> str:

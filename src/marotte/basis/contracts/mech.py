@@ -103,6 +103,11 @@ class Skin:
     """(2, p): stretch [m] rising through 0, force [N]. The force on function f is -hold_f * force(stretch)."""
     band: tuple[float, float] = (1.0, 1.0)
     """Factors on the force, low and high: creep and warmth, cold."""
+    locks_at: float | None = None
+    """Stretch [m] at which its backing is taut."""
+    tears_at: float | None = None
+    """Stretch [m] at which a thin edge starts to tear."""
+    told: tuple[Told, ...] = ()
     rests_on: frozenset[Ref] = frozenset()
 
 
