@@ -9,7 +9,7 @@ import pytest
 from marotte.basis.faults import BadInput
 from marotte.basis.given import SOURCES
 from marotte.basis.units import DEG, G0, INCH, LB
-from marotte.creature.shelf import EDITIONS, LATEST, Stock, raw_servo, shelf
+from marotte.creature.shelf import EDITIONS, LATEST, Stock, shelf
 
 
 @pytest.fixture(scope="module", params=EDITIONS)
@@ -128,12 +128,12 @@ def test_measured_servo_is_the_published_one() -> None:
 
 
 def test_a_class_can_be_laid_under_a_servo_of_the_file() -> None:
-    raw = raw_servo(LATEST, "mini_fast")
+    raw = shelf(LATEST).raw_servos["mini_fast"]
     assert raw is not None
     assert raw["mass"]["value"] == "25 g"
     assert raw["mass"].origin.ref == "stock:servos/mini_fast/mass"
     assert raw["gears"] == "metal"
-    assert raw_servo(LATEST, "huge") is None
+    assert "huge" not in shelf(LATEST).raw_servos
 
 
 def test_an_edition_that_is_not_there_is_refused_with_what_to_write() -> None:

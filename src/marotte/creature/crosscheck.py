@@ -11,7 +11,8 @@ from marotte.creature.origin import Block, origin_of
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.file import CreatureFile
 from marotte.creature.schema.means import Servo
-from marotte.creature.schema.mechs import BallRod, TeeBar, TwoRodGimbal
+from marotte.creature.schema.mechs import BallRod, Cable, PullPull, TeeBar, TwoRodGimbal
+from marotte.creature.shelf import Stock
 
 
 class Report:
@@ -56,15 +57,16 @@ class Report:
             self.add("no_such", record.ref(field), said, allowed=allowed, try_=nearest(written, options), found=written)
 
 
-def crosscheck(file: CreatureFile, root: Block, given: Mapping[Ref, Given]) -> list[Fault]:
+def crosscheck(file: CreatureFile, root: Block, given: Mapping[Ref, Given], stock: Stock) -> list[Fault]:
     """Return every fault between the parts of a file, in no particular order."""
     report = Report(root)
     _moved_once(file, report)
     _parts(file, report, given)
     _joined_counts(file, report)
-    _supply(file, report)
+    _supply(file, report, stock)
     _points(file, report)
-    _people(file, report)
+    _people(file, report, stock)
+    _stuffs(file, report, stock)
     for text, mood in file.brief.moods.items():
         report.known(file.brief, f"moods/{text}", mood, file.poses.moods, "a mood under poses > moods")
     return list(dict.fromkeys(report.faults))  # both sides of a pair say the same
@@ -144,10 +146,10 @@ def _joined_counts(file: CreatureFile, report: Report) -> None:
             report.add("geometry", function.ref("mech"), what, try_="write it under mechs")
 
 
-def _supply(file: CreatureFile, report: Report) -> None:
+def _supply(file: CreatureFile, report: Report, stock: Stock) -> None:
     servos = servos_of(file)
     for servo in servos:
-        report.known(servo, "model", servo.model, file.servos, "a servo of this file or of the stock")
+        report.known(servo, "model", servo.model, {*file.servos, *stock.servos}, "a servo of this file or of the stock")
     if file.supply is None:
         if servos:
             advice = "write supply: with a battery and a lead"
@@ -197,11 +199,23 @@ def _points(file: CreatureFile, report: Report) -> None:
                 report.known(mech, field, place, options, "a point under build > points")
 
 
-def _people(file: CreatureFile, report: Report) -> None:
+def _people(file: CreatureFile, report: Report, stock: Stock) -> None:
     for control in file.controls.values():
+        report.known(control, "kind", control.kind, stock.controls, "a control of the stock")
         report.known(control, "of", control.of, file.performers, "a performer")
     for function in file.functions.values():
         means = function.means
         if means is not None and not isinstance(means, Servo):
             report.known(means, "of", getattr(means, "of", None), file.performers, "a performer")
             report.known(means, "control", getattr(means, "control", None), file.controls, "a control")
+
+
+def _stuffs(file: CreatureFile, report: Report, stock: Stock) -> None:
+    for skin in file.skins.values():
+        if skin.strip is not None:
+            report.known(skin.strip, "material", skin.strip.material, stock.skins, "a skin of the stock")
+    for mech in (*(f.mech for f in file.functions.values()), *(j.mech for j in file.mechs.values())):
+        if isinstance(mech, (Cable, PullPull)):
+            report.known(mech, "liner", mech.liner, stock.liners, "a liner of the stock")
+            if isinstance(mech.core, str):
+                report.known(mech, "core", mech.core, stock.wires, "a wire of the stock")

@@ -6,9 +6,9 @@ of each fault. The written tree is never changed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 from marotte.basis.faults import Fault, nearest, short
 from marotte.basis.given import SOURCES, Place, Source
@@ -18,8 +18,8 @@ from marotte.creature.tree import Tree, join_pointer
 SIDES: Final = ("left", "right")
 PAIRED_SECTIONS: Final = ("functions", "mechs", "skins")
 JOINED_KEYS: Final = ("moves", "means", "side")
-RawServo = Callable[[str], Block | None]
-"""Name of a stock class -> its written values dressed with stock refs, or None."""
+RawServos: TypeAlias = Mapping[str, Block]
+"""Name of a stock class -> its written values dressed with stock refs; shared, never changed."""
 
 
 @dataclass(slots=True)
@@ -30,12 +30,12 @@ class Expanded:
     faults: list[Fault] = field(default_factory=list)
 
 
-def expand(tree: Tree, raw_servo: RawServo, servo_names: Iterable[str]) -> Expanded:
+def expand(tree: Tree, stock_servos: RawServos) -> Expanded:
     """Return the expanded form of a tree."""
     faults: list[Fault] = []
     root = _Dresser(tree.name, faults).dress(tree.data, (), Place(file=tree.name, line=1, column=1), None)
     out = Expanded(root, faults)
-    _fill_servos(out, raw_servo, tuple(servo_names))
+    _fill_servos(out, stock_servos)
     for section in PAIRED_SECTIONS:
         _make_pairs(out, section)
     _spell_out_mechs(out)
@@ -123,7 +123,7 @@ def _names(section: object) -> tuple[str, ...]:
     return tuple(section) if isinstance(section, Block) else ()
 
 
-def _fill_servos(out: Expanded, raw_servo: RawServo, stock_names: tuple[str, ...]) -> None:
+def _fill_servos(out: Expanded, stock_servos: RawServos) -> None:
     section = out.root.get("servos")
     servos = section if isinstance(section, Block) else Block(out.root.origin)
     if section is not None and not isinstance(section, Block):
@@ -131,13 +131,13 @@ def _fill_servos(out: Expanded, raw_servo: RawServo, stock_names: tuple[str, ...
     for name, block in list(servos.items()):
         if not isinstance(block, Block) or "like" not in block:
             continue
-        base = raw_servo(str(block["like"]))
+        base = stock_servos.get(str(block["like"]))
         if base is None:
-            out.faults.append(_no_such(block["like"], "a servo class of the stock", stock_names))
+            out.faults.append(_no_such(block["like"], "a servo class of the stock", stock_servos))
             base = Block(block.origin)
         servos[name] = merged(base, block)
     for wanted in _models(out.root):
-        if wanted not in servos and (base := raw_servo(wanted)) is not None:
+        if wanted not in servos and (base := stock_servos.get(wanted)) is not None:
             servos[str(wanted)] = base
     out.root["servos"] = servos
 

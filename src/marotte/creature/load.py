@@ -10,14 +10,16 @@ from typing import Final
 
 from marotte.basis.contracts.common import F64
 from marotte.basis.faults import BadInput, Fault
-from marotte.basis.given import Place, Ref
+from marotte.basis.given import Given, Place, Ref
 from marotte.creature.creature import Creature, Recording, all_points, mechanisms
 from marotte.creature.crosscheck import Report, crosscheck
 from marotte.creature.expand import expand
 from marotte.creature.measured import read_curve
 from marotte.creature.migrate import migrate
 from marotte.creature.schema.file import CreatureFile
-from marotte.creature.shelf import EDITIONS, raw_servo, servo_names, shelf
+from marotte.creature.schema.mechs import Cable, PullPull
+from marotte.creature.schema.supply import Cells
+from marotte.creature.shelf import EDITIONS, Stock, shelf
 from marotte.creature.tree import FILE_NAME, Tree, place_of, read, read_text
 from marotte.creature.validate import validate
 
@@ -83,23 +85,24 @@ def build(tree: Tree, folder: Path | None) -> Creature:
         BadInput: every fault found.
     """
     edition = _edition(tree)
-    expanded = expand(tree, lambda name: raw_servo(edition, name), servo_names(edition))
+    stock = shelf(edition)
+    expanded = expand(tree, stock.raw_servos)
     file, ledger, faults = validate(expanded.root)
     faults = [*expanded.faults, *faults]
     if file is None:
         raise BadInput(faults)
-    faults.extend(crosscheck(file, expanded.root, ledger.given))
+    faults.extend(crosscheck(file, expanded.root, ledger.given, stock))
     beside = side_files(file, folder, Report(expanded.root))
     faults.extend(beside.faults)
     if faults:
         raise BadInput(faults)
     mechs, means = mechanisms(file)
     return Creature(
-        folder=folder, name=file.name, about=file.about or "", seed=file.seed, stock=edition, stock_tables=shelf(edition),
+        folder=folder, name=file.name, about=file.about or "", seed=file.seed, stock=edition, stock_tables=stock,
         build=file.build, functions=file.functions, mechs=mechs, means=means, servos=file.servos, skins=file.skins,
         supply=file.supply, masses=file.masses, poses=file.poses, brief=file.brief, performers=file.performers,
         controls=file.controls, hand_plan=file.hand_plan, audience=file.audience, show=file.show, worn=file.worn,
-        limits=file.limits, points=all_points(file.build), given=MappingProxyType(ledger.given),
+        limits=file.limits, points=all_points(file.build), given=MappingProxyType({**ledger.given, **_used_stock(file, stock)}),
         script_text=beside.script_text, script_name=beside.script_name, recordings=beside.recordings, tables=beside.tables,
     )  # fmt: skip
 
@@ -127,6 +130,21 @@ def _edition(tree: Tree) -> str:
             ]
         )
     return str(written)
+
+
+def _used_stock(file: CreatureFile, stock: Stock) -> dict[Ref, Given]:
+    """Return the stock's values that this creature rests on besides its servos, whose values are in the file's ledger."""
+    used = {"joints"}
+    for skin in file.skins.values():
+        if skin.strip is not None:
+            used.update((f"skins/{skin.strip.material}", f"backings/{skin.strip.backing}"))
+    for mech in (*(f.mech for f in file.functions.values()), *(j.mech for j in file.mechs.values())):
+        if isinstance(mech, (Cable, PullPull)):
+            used.update((f"wires/{mech.core}", f"liners/{mech.liner}"))
+    if file.supply is not None and isinstance(file.supply.battery, Cells):
+        used.add(f"batteries/{file.supply.battery.kind}")
+    prefixes = tuple(f"stock:{name}/" for name in sorted(used))
+    return {ref: given for ref, given in stock.given.items() if ref.startswith(prefixes)}
 
 
 def side_files(file: CreatureFile, folder: Path | None, report: Report) -> SideFiles:

@@ -46,9 +46,9 @@ def json_schema() -> dict[str, Any]:
     function["required"] = [name for name in function["required"] if name not in ("neutral", "power_off")]
     servo = definitions["ServoClass"]
     servo["anyOf"] = [{"required": ["like"]}, {"required": servo.pop("required")}]
-    schema["properties"]["masses"]["additionalProperties"] = {
-        "anyOf": [{"$ref": "#/$defs/Carried"}, {"x-quantity": ["mass"]}]
-    }
+    masses = schema["properties"]["masses"]["patternProperties"]
+    for pattern, carried in masses.items():
+        masses[pattern] = {"anyOf": [carried, {"x-quantity": ["mass"]}]}
     _refer(schema)
     for definition in definitions.values():
         _refer(definition)
@@ -211,7 +211,7 @@ def _record_lines(record: type[Record]) -> list[str]:
 def _says(record: type[Record], name: str) -> str:
     info = record.model_fields[name]
     found = quantity(record, name)
-    inner = getattr(info.annotation, "__doc__", "") if _is_record(info.annotation) else ""
+    inner = next((member.__doc__ for member in _inner_records(info.annotation)), "")
     text = info.description or (found.says if found else "") or (inner or "").strip().split("\n")[0]
     return " ".join(text.split()).replace("|", "\\|")
 

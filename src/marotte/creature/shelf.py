@@ -161,6 +161,7 @@ class Stock:
     ampacity: Mapping[int, Ampacity]
     given: Mapping[Ref, Given]
     raw_servos: Mapping[str, Block]
+    """The written values of each servo class with their origins, for ``like``: lay another over it, never change it."""
     content: bytes
     """Hash of the written edition."""
 
@@ -218,19 +219,6 @@ def shelf(edition: str) -> Stock:
         raw_servos=MappingProxyType(dict(tables["servos"])),
         content=digest(text),
     )
-
-
-def servo_names(edition: str) -> tuple[str, ...]:
-    """Return the servo classes of an edition."""
-    return tuple(shelf(edition).servos)
-
-
-def raw_servo(edition: str, name: str) -> Block | None:
-    """Return the written values of a servo class with their origins, for ``like``; None where there is no such class.
-
-    The block is shared: lay another over it, never change it.
-    """
-    return shelf(edition).raw_servos.get(name)
 
 
 _QUANTITY: Final = re.compile(r"[-+]?\.?\d")

@@ -14,10 +14,13 @@ class Camera(Record):
     """A camera on the creature."""
 
     sensor: Word = "super_35"
+    """Format of the sensor."""
     focal_length: Annotated[float, q(LENGTH, "f", "focal length", gt=0.001, le=2)]
     distance: Annotated[float, q(LENGTH, "D", "distance to the creature", gt=0.05, le=500)]
     aspect: Word = "16:9"
+    """Width to height."""
     pixels: tuple[Annotated[int, Field(ge=16, le=100000)], Annotated[int, Field(ge=16, le=100000)]] = (1920, 1080)
+    """Width and height."""
     frames: Annotated[float, Field(ge=1, le=300)] = 25.0
     """Frames a second."""
 
@@ -26,6 +29,7 @@ class Rows(Record):
     """The rows of a house."""
 
     count: Annotated[int, Field(ge=1, le=200)]
+    """How many rows."""
     pitch: Annotated[float, q(LENGTH, "T", "distance from row to row", gt=0.2, le=5)]
     rise: Annotated[float, q(LENGTH, "N", "rise from row to row", ge=0, le=2)] = 0.0
     eye: Annotated[float, q(LENGTH, "e", "eye height when seated", gt=0.3, le=2)] = 1.12
@@ -52,6 +56,7 @@ class Show(Record):
     ambient: Annotated[float, q(TEMPERATURE, "T_a", "air temperature", ge=-40, le=60)] = 22.0
     humidity: Part = 0.5
     calls: Annotated[int, Field(ge=1, le=100)] = 1
+    """Calls in the day."""
     call_length: Annotated[float, q(TIME, "t_c", "length of one call", gt=0, le=86400)] = 1200.0
 
 
@@ -59,6 +64,7 @@ class Worn(Record):
     """What someone inside wears."""
 
     layers: tuple[Word, ...] = ()
+    """From the skin outwards, of the stock."""
     coverage: Part = 1.0
 
 
@@ -66,6 +72,7 @@ class Limits(Record):
     """What the brief allows."""
 
     performers: Annotated[int, Field(ge=1, le=20)] | None = None
+    """How many people may play it."""
     head_mass: Annotated[float, q(MASS, "m_max", "mass of the head", gt=0, le=100, chosen=True)] | None = None
     hand_mass: Annotated[float, q(MASS, "m_max", "mass on the hand", gt=0, le=100, chosen=True)] | None = None
     shoulder_mass: Annotated[float, q(MASS, "m_max", "mass on the shoulders", gt=0, le=100, chosen=True)] | None = None

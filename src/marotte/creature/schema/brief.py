@@ -32,6 +32,7 @@ class Business(Record):
     line: Annotated[int, Field(ge=0, le=100000)]
     """The creature's line, counted from 1, at whose start it is done; 0 is the start of the part."""
     do: Word
+    """What is done, in plain words."""
 
 
 class Attitudes(Record):

@@ -32,10 +32,13 @@ class Skull(Record):
         | None
     ) = None
     mesh: Word | None = None
+    """A scanned or sculpted shape in the creature folder; then no shape is needed."""
     centre: Point = (0.0, 0.0, 0.0)
     hatch: Word | tuple[Word, ...] | None = None
+    """Where it opens: one name or several."""
     fur_area: Annotated[float, q(AREA, "A", "area under skin and fur", gt=0, le=20)] | None = None
     vents: bool = False
+    """Whether air can pass through it."""
 
 
 class Build(Record):
@@ -53,4 +56,5 @@ class Carried(Record):
 
     mass: Annotated[float, q(MASS, "m", "mass", ge=0, le=200)]
     carried_by: CarriedBy = "skull"
+    """What bears the mass."""
     at: Point | None = None

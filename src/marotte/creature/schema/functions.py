@@ -18,6 +18,7 @@ class TellsAt(Record):
     """Where a function's movement is seen, so that millimetres can be shown beside degrees."""
 
     point: Word = "edge"
+    """What shows there: incisors, edge, tip."""
     arm: Annotated[float, q(LENGTH, "R_t", "distance of the telling point from the axis", gt=0, le=2)]
 
 
@@ -74,6 +75,7 @@ class Function(Record):
     """What carries the push; absent with a means: direct."""
     load: FunctionLoad = FunctionLoad()
     carried_by: CarriedBy = "skull"
+    """What bears the mass."""
     at: Point | Name | None = None
     """A point on its axis; absent: of the anatomy."""
     axis: Direction | None = None
@@ -148,5 +150,6 @@ class JoinedMech(Record):
     means: dict[Name, Means] = Field(min_length=1, max_length=4)
     """Who pushes, by the name of each input; one means may be written without a name."""
     side: Literal["left", "right"] | None = None
+    """Made by sides: both; of one that stands alone, written."""
     mech: Mech
     """Its kind and lengths; in the file these stand beside ``moves``, not in a block of their own."""

@@ -43,7 +43,9 @@ class Hand(Record):
 
     kind: Literal["hand"] = "hand"
     of: Name | None = None
+    """The performer who works it."""
     site: Word | None = None
+    """Where on the body it is worked."""
     force: Annotated[float, q(FORCE, "F_h", "force that the hand gives at ease", gt=0, le=500)] | None = None
 
 
@@ -52,8 +54,11 @@ class Lever(Record):
 
     kind: Literal["lever"] = "lever"
     control: Name | None = None
+    """The control at the far end."""
     of: Name | None = None
+    """The performer who works it."""
     site: Word | None = None
+    """Where on the body it is worked."""
     travel: Annotated[float, q(LENGTH, "s_l", "pull of the lever", gt=0, le=0.5)] | None = None
     force: Annotated[float, q(FORCE, "F_l", "force that the lever's end gives at ease", gt=0, le=500)] | None = None
 
@@ -63,7 +68,9 @@ class Body(Record):
 
     kind: Literal["body"] = "body"
     of: Name | None = None
+    """The performer who works it."""
     site: Word | None = None
+    """Where on the body it is worked."""
     lag: Annotated[float, q(ANGLE, "phi_b", "play between body and creature", ge=0, le=1.0)] = 0.0
 
 
@@ -72,7 +79,9 @@ class Chin(Record):
 
     kind: Literal["chin"] = "chin"
     of: Name | None = None
+    """The performer who works it."""
     ratio: Annotated[float, Field(gt=0, le=10)] = 1.0
+    """Output per movement of the chin."""
 
 
 class Air(Record):
@@ -80,7 +89,9 @@ class Air(Record):
 
     kind: Literal["air"] = "air"
     of: Name | None = None
+    """The performer who works it."""
     site: Word | None = None
+    """Where on the body it is worked."""
     bulb: Annotated[float, q(VOLUME, "V_b", "volume of the bulb", gt=0, le=0.01)] | None = None
     time: Annotated[float, q(TIME, "t_a", "time to fill or empty", gt=0, le=30)] | None = None
 

@@ -54,6 +54,7 @@ class FourBar(Linkage):
         float, q(LENGTH, "g", "ground, from the input axle to the output axle", gt=0, le=3, knob=LENGTH_KNOB)
     ]
     branch: Literal["open", "crossed"] = "open"
+    """Which of the two ways it can be put together."""
     arm_at_neutral: Clock | None = None
     """Angle of the arm from the ground line at the function's neutral; write this or ``horn_at_neutral``."""
     horn_at_neutral: Clock | None = None
@@ -77,6 +78,7 @@ class CrankSlider(Linkage):
     horn_at_neutral: Clock = 90 * DEG
     """Angle of the horn from the slide's direction at the function's neutral."""
     branch: Literal["open", "crossed"] = "open"
+    """Which of the two ways it can be put together."""
     horn_turns: Turns = "against"
     """Whether the horn's angle grows or shrinks as the slide goes out."""
 
@@ -99,6 +101,7 @@ class BallRod(Linkage):
     arm_at_neutral: Clock = 90 * DEG
     """Angle of the arm about its axis, from forward (z) towards down for an axis to the left (x)."""
     branch: Literal["open", "crossed"] = "open"
+    """Which of the two ways it can be put together."""
     cone: Annotated[float, q(ANGLE, "gamma", "half-cone that the ball joints allow", gt=0, le=1.6)] = 30 * DEG
 
 
@@ -135,6 +138,7 @@ class BellCrank(Linkage):
     out_arm_at_neutral: Clock = 90 * DEG
     """Angle of the second arm from the line of the next rod, or of the tab that it pulls."""
     branch: Literal["open", "crossed"] = "open"
+    """Which of the two ways it can be put together."""
     next_rod: Rod | None = None
     next_arm: Arm | None = None
     """Absent: the crank's second arm pulls a tab straight, through ``next_rod``."""
@@ -159,6 +163,7 @@ class Cable(Linkage):
 
     kind: Literal["cable"] = "cable"
     pulls: Literal["both_ways", "one_way"] = "one_way"
+    """Whether the wire also pushes."""
     horn: Horn | None = None
     """Radius on a turning input; absent: the input is a stroke."""
     arm: Arm | None = None
@@ -167,11 +172,13 @@ class Cable(Linkage):
     """A thickness, or a wire of the stock."""
     bore: Annotated[float, q(LENGTH, "d_b", "bore of the liner", gt=0, le=0.02)] | None = None
     liner: Word = "ptfe"
+    """What the wire runs in, of the stock."""
     bends: tuple[Annotated[float, q(ANGLE, "phi", "bend of the housing", ge=0, le=20)], ...] = ()
     bend_radius: Annotated[float, q(LENGTH, "R", "least radius of the bends", gt=0, le=2)] | None = None
     length: Annotated[float, q(LENGTH, "L", "length of the housing", gt=0, le=60)]
     bare: Annotated[float, q(LENGTH, "L_b", "longest wire without support", ge=0, le=1)] = 0.0
     returns: Literal["spring", "skin", "weight", "none"] = "none"
+    """What brings the output back where the wire only pulls."""
     spring: Annotated[float, q((STIFFNESS, TWIST), "k_r", "stiffness of the return at the output", gt=0)] | None = None
     preload: (
         Annotated[float, q((FORCE, TORQUE), "F_0", "pull of the return with the output at neutral", ge=0)] | None
@@ -187,6 +194,7 @@ class PullPull(Linkage):
     core: Annotated[float, q(LENGTH, "d_w", "thickness of the wire", gt=0, le=0.01)] | Word = "steel_0p8"
     bore: Annotated[float, q(LENGTH, "d_b", "bore of the liner", gt=0, le=0.02)] | None = None
     liner: Word = "ptfe"
+    """What the wire runs in, of the stock."""
     bends: tuple[Annotated[float, q(ANGLE, "phi", "bend of the housing", ge=0, le=20)], ...] = ()
     length: Annotated[float, q(LENGTH, "L", "length of the loop's run", gt=0, le=60)]
     preload: Annotated[float, q(FORCE, "F_0", "pre-tension", ge=0, le=2000)] = 0.0
@@ -200,6 +208,7 @@ class HandRod(Linkage):
     outer: Annotated[float, q(LENGTH, "d_o", "outer diameter", gt=0, le=0.1)]
     inner: Annotated[float, q(LENGTH, "d_i", "inner diameter; 0 is solid", ge=0, le=0.1)] = 0.0
     material: Literal["carbon", "steel", "aluminium", "wood", "glass_fibre"] = "carbon"
+    """What the rod is made of."""
     end_mass: Annotated[float, q(MASS, "m_e", "mass at the far end, the hand included", ge=0, le=5)] = 0.0
 
 

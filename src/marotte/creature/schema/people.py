@@ -12,6 +12,7 @@ class Sees(Record):
     """How a performer sees the creature."""
 
     kind: Literal["monitor", "direct", "mesh", "nothing"] = "direct"
+    """What this performer sees the creature by."""
     delay: Annotated[float, q(TIME, "t_m", "delay of the monitor", ge=0, le=2)] = 0.0
 
 
@@ -21,13 +22,19 @@ class Performer(Record):
     stature: Annotated[float, q(LENGTH, "H", "stature", ge=1.0, le=2.4)]
     mass: Annotated[float, q(MASS, "M", "body mass", ge=25, le=250)]
     strength: Literal["weak", "typical", "strong"] = "typical"
+    """Against people of the same build."""
     sex: Literal["woman", "man"] | None = None
+    """Picks the table of strengths; absent: the weaker one."""
     hand_breadth: Annotated[float, q(LENGTH, "b_h", "breadth of the hand", ge=0.05, le=0.13)] | None = None
     voice: bool = False
+    """Whether this performer gives the voice."""
     posture: Literal["standing", "kneeling", "low_stool", "sitting", "lying", "in_suit", "remote"] = "standing"
+    """How this performer is while playing."""
     place: Point = (0.0, -0.9, -0.4)
     taken: tuple[Word, ...] = ()
+    """Hands and feet that are busy."""
     free: tuple[Word, ...] = ()
+    """Hands and feet that are free."""
     sees: Sees = Sees()
     hands: Word | None = None
     """A file of this performer's measured hands in the creature folder."""
@@ -39,7 +46,9 @@ class Control(Record):
     kind: Name
     """A control of the stock."""
     of: Name | None = None
+    """The performer who works it."""
     site: Word | None = None
+    """Where on the body it is worked."""
     travel: Annotated[float, q(LENGTH, "s", "travel of the control", gt=0, le=1)] | None = None
 
 

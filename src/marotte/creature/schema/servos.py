@@ -52,6 +52,7 @@ class ServoClass(Record):
     """A class of the stock, or a servo of the file (``like`` a class, with what differs)."""
 
     about: Word | None = None
+    """What it is used for."""
     like: Name | None = None
     """The class of the stock that it was filled in from."""
     mass: Annotated[float, q(MASS, "m_s", "mass of the servo with its lead and horn", gt=0, le=5)]
@@ -61,9 +62,11 @@ class ServoClass(Record):
         float, q(LENGTH, "c", "from the middle of the case to the shaft, along its length", ge=0, le=0.2)
     ] = 0.0
     gears: Literal["plastic", "brass", "metal", "titanium"] = "metal"
+    """Plastic strips on the first slap."""
     noise: Literal["quiet", "plain", "loud"] = "plain"
     """A rank, where no level was measured."""
     spline: Annotated[int, Field(ge=1, le=60)] = 25
+    """Teeth of the output spline."""
     travel: Annotated[float, q(ANGLE, "phi_s", "whole travel of the output", gt=0, le=7)] = 2.0944
     points: tuple[ServoPoint, ...] = Field(min_length=1)
     measured: tuple[MeasuredPoint, ...] = ()

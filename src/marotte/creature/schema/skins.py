@@ -25,6 +25,7 @@ class Strip(Record):
     width: Annotated[float, q(LENGTH, "w", "width across the pull", gt=0, le=1, knob=NARROWER)]
     length: Annotated[float, q(LENGTH, "L_0", "free length along the pull", gt=0, le=1, knob=LONGER)]
     backing: Literal["none", "net", "knit", "woven"] = "none"
+    """What is cast in behind it."""
     relief: Annotated[float, q(RATIO, "rho", "share of the width that creases or slits relieve", ge=0, le=0.9)] = 0.0
 
 
@@ -34,6 +35,7 @@ class SkinCard(Record):
     pairable: ClassVar[bool] = True
 
     side: Literal["left", "right"] | None = None
+    """Made by sides: both; of one that stands alone, written."""
     strip: Strip | None = None
     curve: Word | None = None
     """A file of measurements in the creature folder: stretch and force, two columns with units in their heads."""

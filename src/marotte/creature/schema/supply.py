@@ -19,6 +19,7 @@ class Cells(Record):
     """A pack of cells."""
 
     kind: Literal["lithium_polymer", "lithium_iron", "nickel_metal"]
+    """Chemistry."""
     cells: Annotated[int, Field(ge=1, le=20)]
     """In series."""
     capacity: Capacity
@@ -27,8 +28,10 @@ class Cells(Record):
     limit: Amps | None = None
     usable: Annotated[float, q(RATIO, "k_u", "share of the capacity that may be used", gt=0, le=1)] = 0.8
     spares: Annotated[int, Field(ge=0, le=100)] = 0
+    """Packs beside the one in use."""
     mass: Annotated[float, q(MASS, "m_b", "mass of the pack", gt=0, le=50)] | None = None
     carried_by: CarriedBy | None = None
+    """What bears the mass."""
 
 
 class Mains(Record):
@@ -44,6 +47,7 @@ class Regulator(Record):
     """A regulator at the start of a lead."""
 
     kind: Literal["switching", "linear"] = "switching"
+    """switching keeps power, linear burns the rest."""
     volts: Volts
     limit: Amps
     drop: Annotated[float, q(VOLTAGE, "U_d", "least voltage across it", ge=0, le=10)] = 0.5
@@ -57,6 +61,7 @@ class Lead(Record):
     fed_by: Name
     """The battery, or another lead."""
     awg: Annotated[int, Field(ge=0, le=40)]
+    """Wire gauge, ASTM B258."""
     length: Annotated[float, q(LENGTH, "L", "length, one way", gt=0, le=100)]
     fuse: Annotated[float, q(CURRENT, "I_f", "rating of its fuse", gt=0, le=500)] | None = None
     regulator: Regulator | None = None
@@ -66,9 +71,12 @@ class Link(Record):
     """What carries the signal from control to servo."""
 
     kind: Literal["wire", "radio"] = "wire"
+    """What carries the signal."""
     delay: Annotated[float, q(TIME, "t_l", "delay of the link", ge=0, le=1)] = 0.0
     on_loss: Literal["hold", "neutral", "power_off"] = "hold"
+    """What every function does when the signal is lost."""
     start: Literal["together", "staggered"] = "together"
+    """Whether all servos start at once."""
 
 
 Battery: TypeAlias = Annotated[Cells | Mains, Field(discriminator="kind")]
