@@ -8,4 +8,13 @@ METHODS: dict[str, int] = {
     "script/screenplay": 1,
     "script/phones": 1,
     "script/phone_timing": 1,
+    "script/mouth_shapes": 1,
+    "script/speech_styles": 1,
+    "script/moods": 1,
+    "script/looks": 1,
+    "script/blinks": 1,
+    "script/life": 1,
+    "script/business": 1,
+    "script/score": 1,
+    "script/demand": 1,
 }

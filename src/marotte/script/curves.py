@@ -1,0 +1,86 @@
+"""Keyed curves on the 240 Hz series: the smoothest way from one key to the next, holding before, between equal ones and after.
+
+Between two keys a curve is the minimum-jerk polynomial 10 s^3 - 15 s^4 + 6 s^5 (Flash and Hogan 1985, J Neurosci 5:1688;
+peak speed 15/8 of the mean), so every move starts and stops dead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numba import njit
+
+from marotte.basis.contracts.common import F64, I64
+from marotte.basis.ticks import SERIES_EVERY
+
+
+def min_jerk(share: F64 | float) -> F64 | float:
+    """Return the way gone (0 to 1) at a share of the time (clipped to 0 to 1)."""
+    s = np.clip(share, 0.0, 1.0)
+    return s * s * s * (10.0 + s * (6.0 * s - 15.0))  # type: ignore[no-any-return]
+
+
+@dataclass(slots=True)
+class Keys:
+    """Keys of several curves, each for one row of the series; curves of one row add up."""
+
+    rows: list[int] = field(default_factory=list)
+    starts: list[int] = field(default_factory=lambda: [0])
+    ticks: list[int] = field(default_factory=list)
+    values: list[float] = field(default_factory=list)
+
+    def curve(self, row: int, keys: Sequence[tuple[int, float]]) -> None:
+        """Add a curve: (tick, value), ticks never falling. Fewer than two keys or nothing but zeros: nothing is added."""
+        if len(keys) < 1 or not any(value for _, value in keys):
+            return
+        self.rows.append(row)
+        for tick, value in keys:
+            self.ticks.append(tick)
+            self.values.append(value)
+        self.starts.append(len(self.ticks))
+
+    def bump(self, row: int, value: float, up: int, full: int, leave: int, gone: int) -> None:
+        """Add a rise to a value between two ticks, a hold, and a fall back to nothing."""
+        self.curve(row, ((up, 0.0), (full, value), (leave, value), (gone, 0.0)))
+
+    def add_to(self, out: F64) -> None:
+        """Add all curves to the rows of ``out`` (rows, samples), float64, sample i at tick 5 i."""
+        assert out.dtype == np.float64
+        assert out.flags.c_contiguous
+        if self.rows:
+            _add_curves(
+                np.array(self.rows, np.int64), np.array(self.starts, np.int64), np.array(self.ticks, np.int64),
+                np.array(self.values, np.float64), SERIES_EVERY, out,
+            )  # fmt: skip
+
+
+@njit(cache=True, nogil=True)
+def _add_curves(rows: I64, starts: I64, ticks: I64, values: F64, every: int, out: F64) -> None:
+    samples = out.shape[1]
+    for c in range(rows.shape[0]):
+        row = rows[c]
+        first = starts[c]
+        last = starts[c + 1] - 1
+        if values[first] != 0.0:
+            stop = min(samples, -(-ticks[first] // every))
+            for i in range(max(stop, 0)):
+                out[row, i] += values[first]
+        for k in range(first, last):
+            a = values[k]
+            b = values[k + 1]
+            begin = max(0, -(-ticks[k] // every))
+            end = min(samples, -(-ticks[k + 1] // every))
+            if a == b:
+                if a != 0.0:
+                    for i in range(begin, end):
+                        out[row, i] += a
+                continue
+            length = ticks[k + 1] - ticks[k]
+            for i in range(begin, end):
+                s = (i * every - ticks[k]) / length
+                out[row, i] += a + (b - a) * (s * s * s * (10.0 + s * (6.0 * s - 15.0)))
+        if values[last] != 0.0:
+            for i in range(max(0, -(-ticks[last] // every)), samples):
+                out[row, i] += values[last]

@@ -1,0 +1,299 @@
+"""The demand: the score played on one creature's functions, at 240 Hz, with its hits, windows and spans."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+import numpy as np
+
+from marotte.basis.contracts.common import F64, Motion, Told, f32
+from marotte.basis.contracts.script import Beat, Demand, Spans
+from marotte.basis.draws import stream
+from marotte.basis.faults import nearest
+from marotte.basis.ticks import SERIES_EVERY, ticks
+from marotte.creature.anatomy import PARTS
+from marotte.creature.schema.build import Build
+from marotte.creature.schema.functions import Function
+from marotte.creature.schema.poses import Pose, Poses
+from marotte.script.business import FORMS
+from marotte.script.cast import Cast, cast
+from marotte.script.curves import Keys
+from marotte.script.hits import VOICES, lid_hits, mouth_hits
+from marotte.script.lids import DOWN, FOLLOW, SHUT, WHOLE
+from marotte.script.life import SHIFT
+from marotte.script.look import Seen, add_head, look_hits, place_eyes, planned
+from marotte.script.moods import IN_SPEECH
+from marotte.script.mouth import REACH, blend_series
+from marotte.script.score import Done, Score
+from marotte.script.speech import Mouthing
+from marotte.script.windows import windows
+
+BREATH_NOD: Final = 0.04
+"""Way by which the head rises with a full breath where nothing else shows it (a rule of this project)."""
+IDLE_GROUPS: Final = frozenset({"head", "ears", "body"})
+"""What shifts a little in idle life; face and eyes do not drift."""
+NO_IDLE: Final = frozenset({"gait", "hop", "breath"})
+
+
+def demand(score: Score, functions: Mapping[str, Function], poses: Poses, build: Build) -> Demand:
+    """Return what the script asks of every function of one creature."""
+    who = cast(functions, poses, build)
+    samples = score.stop // SERIES_EVERY
+    told: list[Told] = list(score.told)
+    for part in score.mouthings:
+        told += part.told
+    told += _about(score, who)
+    seen = planned(score, who)
+    keys = Keys()
+    told += _add_moods(keys, score, who, poses)
+    _add_breath(keys, score, who)
+    _add_idle(keys, score, who)
+    told += _add_business(keys, score, who)
+    add_head(keys, seen, who)
+    values = np.zeros((len(who.names), samples))
+    keys.add_to(values)
+    _speak(values, score, who)
+    values += who.neutral[:, None]
+    np.clip(values, who.low[:, None], who.high[:, None], out=values)
+    place_eyes(values, seen, score, who, build)
+    shut = _shut(who, poses)
+    _lids(values, score, who, shut)
+    np.clip(values, who.low[:, None], who.high[:, None], out=values)
+    series = f32(values)
+    asked = series.astype(np.float64)
+    hits = mouth_hits(score, who, asked) + lid_hits(score, who, build, shut)
+    more, out_of_reach = look_hits(seen, score, who, build, asked)
+    told += out_of_reach
+    return Demand(
+        motion=Motion(names=who.names, units=who.units, start=0, every=SERIES_EVERY, values=series),
+        hits=tuple(sorted(hits + more, key=lambda hit: (hit.opens, hit.id))),
+        windows=windows(score.lines, _stir(asked, who)),
+        spans=Spans(lines=score.lines, beats=_beats(score, seen), stop=score.stop),
+        told=tuple(told),
+    )
+
+
+def _about(score: Score, who: Cast) -> list[Told]:
+    out: list[Told] = []
+    if not who.mouth:
+        out.append(
+            Told(code="mouth.none", sentence="no jaw, no beak and no mouth shapes: it speaks with its body alone")
+        )
+    elif who.unwritten and len(who.unwritten) < 14:
+        names = ", ".join(who.unwritten)
+        out.append(Told(code="mouth.unwritten", sentence=f"mouth shapes not written, jaw opening by rule: {names}"))
+    elif who.unwritten:
+        out.append(
+            Told(code="mouth.by_rule", sentence="no mouth shapes are written: the jaw opens by rule for all of them")
+        )
+    if who.mouth and score.lines and score.voice == "other":
+        out.append(Told(code="voice.other", sentence=f"{VOICES['other'].says}: no hit of the mouth can be in time"))
+    if who.eyes_move and any(who.functions[row].side is None for row in who.turn) and score.looks:
+        out.append(Told(code="eyes.together", sentence="both eyes turn as one: they do not converge on what is near"))
+    if score.looks and not who.eyes_move and who.head_turn < 0:
+        out.append(Told(code="look.nothing", sentence="neither eyes nor a head that turn: looks cannot be shown"))
+    return out
+
+
+def _add_moods(keys: Keys, score: Score, who: Cast, poses: Poses) -> list[Told]:
+    told: list[Told] = []
+    known: dict[str, Pose] = dict(poses.moods)
+    for name in sorted({change.name for change in score.moods} - set(known) - {""}):
+        near = nearest(name, known)
+        told.append(
+            Told(
+                code="mood.unknown", line=next(c.line for c in score.moods if c.name == name),
+                sentence=f"the mood {name!r} is not among poses.moods and is not played"
+                + (f"; nearest that is: {near!r}" if near else ""),
+            )
+        )  # fmt: skip
+    for row, name in enumerate(who.names):
+        curve: list[tuple[int, float]] = []
+        now = 0.0
+        for change in score.moods:
+            to = who.offset(row, known.get(change.name, {}).get(name, 0.0))
+            if to != now:
+                curve += [(change.at, now), (change.by, to)]
+                now = to
+        keys.curve(row, curve)
+    return told
+
+
+def _add_breath(keys: Keys, score: Score, who: Cast) -> None:
+    rows = [(row, who.offset(row, 0.9)) for row in who.of_part("breath")]
+    if not rows and who.head_nod >= 0:
+        rows = [(who.head_nod, who.offset(who.head_nod, BREATH_NOD))]
+    quiet = [(still.start, still.stop) for still in score.stills if still.what == "life"]
+    for breath in score.breaths:
+        if any(a < breath.stop and breath.start < b for a, b in quiet):
+            continue
+        for row, full in rows:
+            keys.curve(row, ((breath.start, 0.0), (breath.top, full * breath.amount), (breath.stop, 0.0)))
+
+
+def _add_idle(keys: Keys, score: Score, who: Cast) -> None:
+    if score.idle <= 0:
+        return
+    for row, function in enumerate(who.functions):
+        part = PARTS.get(function.part)
+        if part is None or part.group not in IDLE_GROUPS or part.name in NO_IDLE:
+            continue
+        span = float(who.high[row] - who.low[row])
+        curve: list[tuple[int, float]] = []
+        now = 0.0
+        for shift in score.shifts:
+            draw = stream(score.seed, "idle", who.names[row], shift.line, shift.count)
+            if draw.random() < 0.5:
+                continue  # half of them keep still each time, so that it never moves as one
+            to = score.idle * span * (2.0 * draw.random() - 1.0)
+            curve += [(shift.at, now), (shift.at + SHIFT, to)]
+            now = to
+        keys.curve(row, curve)
+
+
+def _add_business(keys: Keys, score: Score, who: Cast) -> list[Told]:
+    told: list[Told] = []
+    for item in score.done:
+        form = FORMS[item.deed.form]
+        rows = [(row, way) for part, way in form.does for row in who.of_part(part, item.deed.side)]
+        if not rows:
+            parts = ", ".join(part for part, _ in form.does)
+            told.append(
+                Told(
+                    code="business.no_part", line=item.line,
+                    sentence=f"{item.text!r} asks for {parts}, and this creature has none of these that move",
+                )
+            )  # fmt: skip
+        for row, way in rows:
+            sign_share = max(-1.0, min(1.0, way * item.deed.share))
+            _run(keys, row, who.offset(row, sign_share), item, score.stop)
+    return told
+
+
+def _run(keys: Keys, row: int, to: float, item: Done, stop: int) -> None:
+    form = FORMS[item.deed.form]
+    go = max(ticks(form.go * item.deed.pace), ticks(0.06))
+    keep = ticks(form.keep)
+    at = item.at
+    if form.run == "hold":
+        if item.deed.stays:
+            keys.curve(row, ((at, 0.0), (at + go, to)))
+        else:
+            keys.bump(row, to, at, at + go, at + go + keep, at + 2 * go + keep)
+        return
+    if form.run == "shake":
+        turns = [(at + go + 2 * go * k, to if k % 2 == 0 else -to) for k in range(2 * item.deed.times)]
+        curve = [(at, 0.0), *turns, (turns[-1][0] + go, 0.0)]
+        keys.curve(row, curve)
+        return
+    for k in range(item.deed.times):
+        start = at + 2 * go * k
+        keys.curve(row, ((start, 0.0), (start + go, to), (start + 2 * go, 0.0)))
+
+
+def _speak(values: F64, score: Score, who: Cast) -> None:
+    """Lay speech on the mouth: what colours it gives way by half, what is a contact is reached whatever else is asked."""
+    if not who.mouth or not score.mouthings:
+        return
+    samples = values.shape[1]
+    rows = np.array(who.mouth)
+    rest = who.shapes[0] - who.neutral[rows]
+    keys = Keys()
+    for part in score.mouthings:
+        if part.keys or part.shapes.size:
+            keys.bump(0, 1.0, part.start - 200, part.start, part.stop, part.stop + 300)
+        keys.curve(1, part.keys)
+        for item in part.contacts:
+            row = 2 if item.kind == "closure" else 3
+            keys.bump(row, 1.0, item.start - item.ramp_in, item.start, item.stop, item.stop + item.ramp_out)
+    lanes = np.zeros((4, samples))
+    keys.add_to(lanes)
+    np.clip(lanes, 0.0, 1.0, out=lanes)
+    speech = np.zeros((len(rows), samples))
+    if score.style == "lips":
+        for part in score.mouthings:
+            _blended(speech, part, who)
+    else:
+        speech += lanes[1] * (who.shapes[10] - who.shapes[0])[:, None]
+    values[rows] *= 1.0 - (1.0 - IN_SPEECH) * lanes[0]
+    values[rows] += rest[:, None] + speech
+    for lane, shape in ((3, 2), (2, 1)):
+        on = np.flatnonzero(lanes[lane])
+        if not on.size:
+            continue
+        weight = lanes[lane, on]
+        for row in who.seals:
+            target = who.shapes[shape, who.mouth.index(row)] - who.neutral[row]
+            values[row, on] += weight * (target - values[row, on])
+
+
+def _blended(speech: F64, part: Mouthing, who: Cast) -> None:
+    if not part.shapes.size:
+        return
+    first = max(0, (int(part.centres[0]) - REACH) // SERIES_EVERY)
+    last = min(speech.shape[1], (int(part.centres[-1]) + REACH) // SERIES_EVERY)
+    if last <= first:
+        return
+    targets = who.shapes[part.shapes] - who.shapes[0]
+    speech[:, first:last] += blend_series(
+        first, last - first, part.centres, part.half, part.alphas, part.thetas, targets, who.lip
+    )
+
+
+def _shut(who: Cast, poses: Poses) -> F64:
+    """Return where each lid is shut: the pose "lids_shut" where the creature writes one, else the end of its travel."""
+    pose = poses.named.get("lids_shut", {})
+    return np.array(
+        [
+            who.neutral[row] + who.offset(row, pose[who.names[row]]) if who.names[row] in pose else who.high[row]
+            for row in who.lids
+        ],
+        np.float64,
+    )
+
+
+def _lids(values: F64, score: Score, who: Cast, shut: F64) -> None:
+    """Let upper lids follow the eyes up and down, then lay blinks over everything."""
+    for row in who.upper:
+        side = who.functions[row].side
+        lifts = [r for r in who.lift if side is None or who.functions[r].side in (side, None)]
+        if lifts and who.units[row] == "rad":
+            values[row] -= FOLLOW * values[lifts].mean(axis=0)
+    lane = np.zeros((1, values.shape[1]))
+    keys = Keys()
+    for blink in score.blinks:
+        keys.bump(0, 1.0, blink.at, blink.at + DOWN, blink.at + DOWN + SHUT, blink.at + WHOLE)
+    keys.add_to(lane)
+    on = np.flatnonzero(lane[0])
+    weight = np.minimum(lane[0, on], 1.0)
+    for k, row in enumerate(who.lids):
+        values[row, on] += weight * (shut[k] - values[row, on])
+
+
+def _stir(values: F64, who: Cast) -> F64:
+    """Return (samples,) how much moves at each sample, each function by its own travel."""
+    span = who.high - who.low
+    moved = np.abs(np.diff(values, axis=1, prepend=values[:, :1]))
+    return np.asarray((1.0 / span) @ moved, np.float64)
+
+
+def _beats(score: Score, seen: tuple[Seen, ...]) -> tuple[Beat, ...]:
+    out = list(score.scenes)
+    out += [
+        Beat(kind="look", what=item.look.target, start=item.look.at, stop=item.lands, line=item.look.line)
+        for item in seen
+    ]
+    for place, change in enumerate(score.moods):
+        if change.name:
+            end = score.moods[place + 1].by if place + 1 < len(score.moods) else score.stop
+            out.append(Beat(kind="mood", what=change.name, start=change.at, stop=end, line=change.line))
+    out += [Beat(kind="blink", what=b.why, start=b.at, stop=b.at + WHOLE, line=b.line) for b in score.blinks]
+    out += [Beat(kind="breath", what="", start=b.start, stop=b.stop, line=b.line) for b in score.breaths]
+    out += [Beat(kind="business", what=d.text, start=d.at, stop=d.at + d.deed.ticks, line=d.line) for d in score.done]
+    out += [
+        Beat(kind="rest", what=s.what, start=s.start, stop=s.stop, line=s.line)
+        for s in score.stills
+        if s.what == "life"
+    ]
+    return tuple(sorted(out, key=lambda b: (b.start, b.kind, b.line, b.what)))

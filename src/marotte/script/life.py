@@ -1,0 +1,111 @@
+"""What moves without being written: breath before a phrase, breath at rest, small shifts; and stillness, which is asked too."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from marotte.basis.contracts.script import Spoken
+from marotte.basis.draws import stream
+from marotte.basis.ticks import ticks
+from marotte.script.syllables import phrases
+
+RISE: Final = (ticks(0.30), ticks(0.50))
+"""A breath rises 0.3 to 0.5 s before a phrase (common practice, no source)."""
+PAUSE_FOR_BREATH: Final = ticks(0.25)
+"""A silence of at least this is breathed in [ticks]; a rule of this project."""
+SHIFT: Final = ticks(0.8)
+"""Time of one idle shift [ticks]; slow enough to read as living, not as a move (a rule of this project)."""
+STILL: Final = ticks(2.0)
+"""What a written stillness holds [ticks] where nothing says longer (common practice, no source)."""
+SETTLED: Final = ticks(0.5)
+"""Stillness after a look has landed [ticks]; a rule of this project."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Breath:
+    """In by ``top``, out by ``stop``; amount as a share of a full breath."""
+
+    start: int
+    top: int
+    stop: int
+    amount: float
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shift:
+    """One small change of how the creature holds itself."""
+
+    at: int
+    line: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Still:
+    """A span in which nothing may move but what speaks."""
+
+    start: int
+    stop: int
+    line: int
+    count: int
+    what: str
+    """"eyes" after a look, "life" where it is written."""
+
+
+def breaths(lines: tuple[Spoken, ...], rest_hz: float, stop: int, seed: int) -> tuple[Breath, ...]:
+    """Return the breaths of the part: one before each phrase that has room for it, and quiet ones in long silences."""
+    spans: list[tuple[int, int, int, int]] = []
+    for line in lines:
+        spans += [(phrase.start, phrase.stop, line.line, k) for k, phrase in enumerate(phrases(line))]
+    out: list[Breath] = []
+    free = 0
+    last = (stop, stop, lines[-1].line + 1 if lines else 0, 0)
+    for index, (start, end, line_no, k) in enumerate([*spans, last]):
+        out += _at_rest(free, start - RISE[1] - ticks(0.2), rest_hz, line_no, seed)
+        if out and out[-1].line == line_no:
+            free = max(free, out[-1].stop)
+        room = start - free
+        if start < stop and room >= PAUSE_FOR_BREATH:
+            rise = min(RISE[0] + int(stream(seed, "breath", line_no, k).integers(0, RISE[1] - RISE[0])), room)
+            following = spans[index + 1][0] if index + 1 < len(spans) else stop
+            gone = max(start + 1, min(end, following))
+            out.append(
+                Breath(start=start - rise, top=start, stop=gone, amount=min(1.0, 0.6 + room / 6000), line=line_no)
+            )
+        free = max(free, end)
+    return tuple(out)
+
+
+def _at_rest(start: int, stop: int, rest_hz: float, line: int, seed: int) -> list[Breath]:
+    if rest_hz <= 0:
+        return []
+    out: list[Breath] = []
+    draw = stream(seed, "rest", line)
+    at = start + ticks(0.4)
+    while True:
+        period = ticks((0.85 + 0.3 * draw.random()) / rest_hz)
+        if at + period > stop:
+            return out
+        out.append(Breath(start=at, top=at + period * 2 // 5, stop=at + period * 9 // 10, amount=0.45, line=line))
+        at += period
+
+
+def shifts(lines: tuple[Spoken, ...], stop: int, stills: tuple[Still, ...], seed: int) -> tuple[Shift, ...]:
+    """Return when the creature shifts a little: every 3 to 7 s, never into a stillness; drawn line by line."""
+    out: list[Shift] = []
+    begin = 0
+    for line_no, end in [*((line.line, line.stop) for line in lines), (lines[-1].line + 1 if lines else 0, stop)]:
+        draw = stream(seed, "shift", line_no)
+        at = begin
+        count = 0
+        while True:
+            at += ticks(3.0 + 4.0 * draw.random())
+            if at + SHIFT > end:
+                break
+            if not any(still.start < at + SHIFT and at < still.stop for still in stills):
+                out.append(Shift(at=at, line=line_no, count=count))
+            count += 1
+        begin = max(begin, end)
+    return tuple(out)

@@ -1,0 +1,86 @@
+"""Moods: which colours which line, how it eases in, holds and leaves."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from marotte.basis.contracts.script import Spoken
+from marotte.basis.ticks import ticks
+
+ONSET: Final = ticks(0.40)
+"""Time for a mood to come on [ticks]; a rule of this project."""
+BEFORE: Final = ticks(0.35)
+"""How long before its line a mood starts to come on [ticks]: the thought comes first (common practice, no source)."""
+LINGER: Final = ticks(0.80)
+"""How long a mood stays after its line when nothing follows at once [ticks]; a rule of this project."""
+OFFSET: Final = ticks(0.90)
+"""Time for a mood to leave [ticks]; a rule of this project."""
+IN_SPEECH: Final = 0.5
+"""Share of a mood that is left on the functions of the mouth while it speaks; a rule of this project."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoodChange:
+    """From ``at`` to ``by`` the creature goes over into a mood; "" is none."""
+
+    at: int
+    by: int
+    name: str
+    line: int
+
+
+def plain(text: str) -> str:
+    """Return a text in lower case, single-spaced, without brackets and closing stops."""
+    return re.sub(r"\s+", " ", text.strip().strip("()[]").strip().lower()).strip(" .,;:!")
+
+
+def mood_of(text: str, named: Mapping[str, str]) -> str:
+    """Return the mood that a parenthetical stands for: by ``brief.moods``, whole or as words within it; else ""."""
+    wanted = plain(text)
+    table = {plain(key): value for key, value in named.items()}
+    if wanted in table:
+        return table[wanted]
+    for key in sorted(table, key=lambda k: (-len(k), k)):
+        if key and re.search(rf"\b{re.escape(key)}\b", wanted):
+            return table[key]
+    return ""
+
+
+def mood_changes(lines: tuple[Spoken, ...], moods: Mapping[int, str]) -> tuple[MoodChange, ...]:
+    """Return the changes of mood over the part; ``moods`` gives the mood of each line that has one."""
+    out: list[MoodChange] = []
+    now = ""
+    for place, line in enumerate(lines):
+        wanted = moods.get(line.line, "")
+        if wanted != now:
+            earliest = lines[place - 1].stop if place else 0
+            at = max(earliest, line.start - BEFORE)
+            if not wanted and place:
+                at = earliest + LINGER if line.start - earliest > LINGER + OFFSET else earliest
+            out.append(MoodChange(at=at, by=at + (ONSET if wanted else OFFSET), name=wanted, line=line.line))
+            now = wanted
+        if now:
+            following = lines[place + 1] if place + 1 < len(lines) else None
+            gap = following.start - line.stop if following else LINGER + OFFSET + ONSET + BEFORE
+            if gap >= LINGER + OFFSET + BEFORE:
+                at = line.stop + LINGER
+                out.append(MoodChange(at=at, by=at + OFFSET, name="", line=line.line))
+                now = ""
+    return _apart(out)
+
+
+def _apart(changes: list[MoodChange]) -> tuple[MoodChange, ...]:
+    """Return changes that do not overlap: one that is overtaken ends where the next begins."""
+    out: list[MoodChange] = []
+    for change in changes:
+        if out and change.at < out[-1].by:
+            last = out[-1]
+            if change.at <= last.at:
+                out.pop()
+            else:
+                out[-1] = MoodChange(at=last.at, by=change.at, name=last.name, line=last.line)
+        out.append(change)
+    return tuple(out)

@@ -1,0 +1,288 @@
+"""How a mouth is played: ``flap``, ``hits`` or ``lips``.
+
+``flap`` (a hand, a beak): opens on syllables, at most 4 a second and then 60 % wide. ``hits`` (one jaw): opens on stressed
+syllables, rides half shut over the rest, shuts at the end of a phrase and on an m, p or b that carries stress or opens a phrase.
+``lips``: all mouth shapes, blended, every p, b, m closed and every f, v on the teeth. It opens ON the syllable, never bites it.
+These are rules of the trade (common practice, no source); docs/methods/speech-styles.md has them with their numbers.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from marotte.basis.contracts.common import F64, I64, Told, f64
+from marotte.basis.contracts.script import Spoken
+from marotte.basis.ticks import clock, ticks
+from marotte.script.closures import FRAME, HELD, LEAST_RAMP, Contact, contact, fitted
+from marotte.script.mouth import DOMINANCE, UNSTRESSED
+from marotte.script.syllables import PAUSE, Phrase, Syllable, phrases
+from marotte.script.visemes import CLOSED, LIP_TO_TEETH, VOWELS, shapes_of
+
+Style = Literal["flap", "hits", "lips"]
+
+FLAP_RATE: Final = 4.0
+"""Openings a second that a hand can do, at ``FLAP_SHARE`` of the gape."""
+FLAP_SHARE: Final = 0.60
+WIDE: Final = {True: 0.75, False: 0.40}
+"""``flap``: opening by stress, before the ceiling."""
+HIT: Final = 0.75
+"""``hits``: opening on a stressed syllable."""
+LAST_HIT: Final = 0.85
+"""``hits``: on the last stressed syllable of a phrase, where stress of a phrase falls."""
+RIDE: Final = 0.15
+"""``hits``: how far open the mouth rides between the hits of a phrase."""
+PASS: Final = 0.25
+"""``hits``: opening on a syllable that is passed over."""
+RISE: Final = ticks(0.100)
+"""Time from shut to open [ticks]."""
+SEEN: Final = 0.70
+"""Share of the opening asked that has to be reached for a hit."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """One instant at which the mouth must be open."""
+
+    start: int
+    """The vowel [ticks]."""
+    stop: int
+    amount: float
+    """0 to 1 of the way to the widest shape; for ``lips`` 0, where the blend says how wide."""
+    word: int
+    weight: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mouthing:
+    """What one line asks of a mouth, whatever mouth it is."""
+
+    line: int
+    start: int
+    stop: int
+    keys: tuple[tuple[int, float], ...]
+    """``flap`` and ``hits``: (tick, opening) of the one curve; empty for ``lips``."""
+    openings: tuple[Opening, ...]
+    contacts: tuple[Contact, ...]
+    shapes: I64
+    """``lips``: (s,) shape of each sound in order."""
+    centres: I64
+    half: I64
+    alphas: F64
+    thetas: F64
+    told: tuple[Told, ...] = ()
+
+
+def mouthing(line: Spoken, style: Style) -> Mouthing:
+    """Return what a line asks of a mouth that is played in a style."""
+    spans = phrases(line)
+    if style == "flap":
+        return _flap(line, spans)
+    if style == "hits":
+        return _hits(line, spans)
+    return _lips(line, spans)
+
+
+def _made(
+    line: Spoken, keys: list[tuple[int, float]], openings: list[Opening], contacts: list[Contact], told: list[Told]
+) -> Mouthing:
+    none = _ticks_of([])
+    return Mouthing(
+        line=line.line, start=line.start, stop=line.stop, keys=tuple(keys), openings=tuple(openings),
+        contacts=tuple(fitted(contacts)), shapes=none, centres=none, half=none, alphas=f64(np.zeros((0, 2))),
+        thetas=f64(np.zeros(0)), told=tuple(told),
+    )  # fmt: skip
+
+
+def _ticks_of(numbers: list[int]) -> I64:
+    out = np.array(numbers, np.int64)
+    out.flags.writeable = False
+    return out
+
+
+def _peak(vowel_start: int, vowel_stop: int) -> int:
+    """Return the tick at which the mouth is fully open: on the vowel, not after it."""
+    return vowel_start + min((vowel_stop - vowel_start) // 3, ticks(0.040))
+
+
+def _strung(beats: list[tuple[int, int, float]], ride: float, end: int) -> list[tuple[int, float]]:
+    """Return keys of a curve that opens at each (peak, leave, amount) and comes back to ``ride`` between, shut by ``end``."""
+    if not beats:
+        return []
+    first = beats[0][0]
+    keys: list[tuple[int, float]] = [(first - RISE, 0.0)]
+    for place, (peak, leave, amount) in enumerate(beats):
+        keys.append((peak, amount))
+        if place + 1 == len(beats):
+            leave = min(leave, end)
+            keys += [(max(leave, peak), amount), (max(leave, peak) + RISE, 0.0)]
+            break
+        after, _, next_amount = beats[place + 1]
+        # the way down takes the middle of what lies between two peaks, so that both are met as wide as asked
+        room = after - peak
+        low = min(ride, amount, next_amount) if room >= RISE else min(amount, next_amount) * (1 - 0.5 * room / RISE)
+        turn = after - min(RISE, room // 2)
+        down = min(max(leave, peak), turn - min(RISE, room // 2))
+        if down > peak:
+            keys.append((down, amount))
+        keys.append((turn, low))
+    return keys
+
+
+def _flap(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
+    least = ticks(1.0 / FLAP_RATE)
+    keys: list[tuple[int, float]] = []
+    openings: list[Opening] = []
+    contacts: list[Contact] = []
+    told: list[Told] = []
+    lost: list[str] = []
+    for span in spans:
+        kept: list[Syllable] = []
+        for syllable in span.syllables:
+            if not kept or syllable.vowel.start - kept[-1].vowel.start >= least:
+                kept.append(syllable)
+                continue
+            # over the ceiling: the weaker of the two is passed over, the earlier one where both weigh the same
+            far = len(kept) < 2 or syllable.vowel.start - kept[-2].vowel.start >= least
+            if syllable.stressed and not kept[-1].stressed and far:
+                kept[-1] = syllable
+            elif syllable.stressed:
+                lost.append(_word(line, syllable.vowel.word))
+        beats: list[tuple[int, int, float]] = []
+        for place, syllable in enumerate(kept):
+            start = syllable.vowel.start
+            gaps = [start - kept[place - 1].vowel.start] if place else []
+            gaps += [kept[place + 1].vowel.start - start] if place + 1 < len(kept) else []
+            # a hand has a top speed: what it does 4 times a second at 60 % it does twice a second at 100 %
+            ceiling = min(1.0, FLAP_SHARE * min(gaps) / least) if gaps else 1.0
+            amount = min(WIDE[syllable.stressed] * syllable.loud, ceiling)
+            beats.append((_peak(start, syllable.vowel.stop), syllable.vowel.stop, amount))
+            openings.append(
+                Opening(
+                    start=start, stop=syllable.vowel.stop, amount=amount, word=syllable.vowel.word,
+                    weight=1.0 if syllable.stressed else 0.5,
+                )
+            )  # fmt: skip
+        _append(keys, _strung(beats, 0.05, span.stop))
+        contacts.append(_shut(span))
+    if lost:
+        told.append(
+            Told(
+                code="flap.ceiling", line=line.line,
+                sentence=f"line {line.line}: more than {FLAP_RATE:g} openings a second are asked; passed over: {', '.join(lost)}",
+            )
+        )  # fmt: skip
+    return _made(line, keys, openings, contacts, told)
+
+
+def _hits(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
+    keys: list[tuple[int, float]] = []
+    openings: list[Opening] = []
+    contacts: list[Contact] = []
+    for span in spans:
+        beats: list[tuple[int, int, float]] = []
+        stressed = [s for s in span.syllables if s.stressed]
+        for syllable in span.syllables:
+            vowel = syllable.vowel
+            if syllable.stressed:
+                amount = min(1.0, (LAST_HIT if syllable is stressed[-1] else HIT) * syllable.loud)
+                openings.append(
+                    Opening(start=vowel.start, stop=vowel.stop, amount=amount, word=vowel.word, weight=syllable.loud)
+                )
+            else:
+                amount = PASS
+            beats.append((_peak(vowel.start, vowel.stop), vowel.stop, amount))
+        _append(keys, _strung(beats, RIDE, span.stop))
+        opening_phones = [span.first]
+        carried = {s.bilabial for s in stressed if s.bilabial >= 0}
+        carried.update(i for i in opening_phones if line.phones[i].name in CLOSED)
+        for index in sorted(carried):
+            phone = line.phones[index]
+            made, _ = contact("closure", phone.start, phone.stop, phone.word, 1.0, FRAME)
+            contacts.append(made)
+        contacts.append(_shut(span))
+    return _made(line, keys, openings, contacts, [])
+
+
+def _shut(span: Phrase) -> Contact:
+    """Return the shutting at the end of a phrase: reached a ramp after its last sound, and held two frames."""
+    start = span.stop + LEAST_RAMP
+    made, _ = contact("closure", start, start + 2 * FRAME, -1, 0.5, FRAME)
+    return made
+
+
+def _append(keys: list[tuple[int, float]], more: list[tuple[int, float]]) -> None:
+    """Join the curve of the next phrase; where it starts before the last one has shut, it takes over from there."""
+    if keys and more and more[0][0] < keys[-1][0]:
+        more = [pair for pair in more if pair[0] > keys[-1][0]]
+    keys.extend(more)
+
+
+def _lips(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
+    rows: list[tuple[int, int, int, float, float]] = []  # centre, half, shape, stress share, unused
+    contacts: list[Contact] = []
+    openings: list[Opening] = []
+    told: list[Told] = []
+    short: list[str] = []
+    phones = line.phones
+    for span in spans:
+        rows.append((span.start - PAUSE, 0, 0, 1.0, 0.0))
+        for index in range(span.first, span.last + 1):
+            phone = phones[index]
+            if phone.name == "SIL":
+                continue
+            shapes = shapes_of(phone.name, phone.stress)
+            if phone.name == "HH":
+                shapes = _next_vowel(line, index, span.last)
+            share = UNSTRESSED if phone.name in VOWELS and phone.stress == 0 else 1.0
+            length = phone.stop - phone.start
+            for k, shape in enumerate(shapes):
+                centre = phone.start + (length * (2 * k + 1)) // (2 * len(shapes))
+                rows.append((centre, 0, shape, share, 0.0))
+            if phone.name in CLOSED or phone.name in LIP_TO_TEETH:
+                kind: Literal["closure", "lip_teeth"] = "closure" if phone.name in CLOSED else "lip_teeth"
+                made, by = contact(kind, phone.start, phone.stop, phone.word, 1.0 if phone.name in CLOSED else 0.7)
+                contacts.append(made)
+                if by > HELD // 2:
+                    short.append(f"{phone.name} of {_word(line, phone.word)!r}")
+        rows.append((span.stop + PAUSE, 0, 0, 1.0, 0.0))
+        for syllable in span.syllables:
+            if syllable.stressed:
+                vowel = syllable.vowel
+                openings.append(
+                    Opening(start=vowel.start, stop=vowel.stop, amount=0.0, word=vowel.word, weight=syllable.loud)
+                )
+    if short:
+        told.append(
+            Told(
+                code="lips.gives_way", line=line.line,
+                sentence=f"line {line.line} at {clock(line.start)}: so fast that sounds beside give way to a 60 ms contact: "
+                + ", ".join(short),
+            )
+        )  # fmt: skip
+    rows.sort(key=lambda row: row[0])
+    numbers = _ticks_of([row[2] for row in rows])
+    table = np.array(DOMINANCE)
+    share_ = np.array([row[3] for row in rows])
+    return Mouthing(
+        line=line.line, start=line.start, stop=line.stop, keys=(), openings=tuple(openings), contacts=tuple(fitted(contacts)),
+        shapes=numbers,
+        centres=_ticks_of([row[0] for row in rows]),
+        half=_ticks_of([row[1] for row in rows]),
+        alphas=f64(table[numbers, :2] * share_[:, None] if rows else np.zeros((0, 2))),
+        thetas=f64(table[numbers, 2] if rows else np.zeros(0)), told=tuple(told),
+    )  # fmt: skip
+
+
+def _next_vowel(line: Spoken, index: int, last: int) -> tuple[int, ...]:
+    for later in range(index + 1, last + 1):
+        phone = line.phones[later]
+        if phone.name in VOWELS:
+            return shapes_of(phone.name, phone.stress)[:1]
+    return ()
+
+
+def _word(line: Spoken, index: int) -> str:
+    return line.words[index] if 0 <= index < len(line.words) else ""
