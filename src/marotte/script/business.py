@@ -147,6 +147,18 @@ _FAST: Final = r"\b(quick|quickly|fast|sharp|sharply|suddenly|at once|snaps?)\b"
 _LITTLE: Final = r"\b(a little|slightly|a touch|half|a bit)\b"
 _MUCH: Final = r"\b(right|fully|all the way|hard|wide)\b"
 _STAY: Final = r"\b(stays?|keeps?|and holds?|remains?)\b"
+_SIDE: Final = r"\bleft\b|\bright (ear|eye|lid|brow|wing|arm|paw|side)\b|\bto the right\b|\bright$"
+_NUMBERS: Final = {
+    "a": 1.0,
+    "one": 1.0,
+    "two": 2.0,
+    "three": 3.0,
+    "four": 4.0,
+    "five": 5.0,
+    "six": 6.0,
+    "eight": 8.0,
+    "ten": 10.0,
+}
 _COUNTS: Final[dict[str, int]] = {
     "once": 1, "twice": 2, "thrice": 3, "three times": 3, "four times": 4, "five times": 5, "six times": 6,
 }  # fmt: skip
@@ -164,6 +176,8 @@ class Deed:
     pace: float
     """Factor on how long."""
     stays: bool
+    seconds: float = 0.0
+    """How long it is written to last; 0 where it is not."""
 
     @property
     def ticks(self) -> int:
@@ -172,7 +186,7 @@ class Deed:
         if form.run == "blink":
             return 300 * self.times
         if form.run == "still":
-            return ticks(2.0)
+            return ticks(self.seconds or 2.0)
         one = 2 * form.go * self.pace + (form.keep if form.run == "hold" else 0.0)
         return ticks(one) * self.times
 
@@ -188,17 +202,21 @@ def understood(text: str) -> Deed | None:
     form = next((name for pattern, name in _SAME if re.search(pattern, wanted)), None)
     if form is None:
         return None
-    side: Side = (
-        "left"
-        if re.search(r"\bleft\b", wanted)
-        else "right"
-        if re.search(r"\bright (?!back|forward|up|down)|\bright$", wanted)
-        else None
-    )
+    found = re.search(_SIDE, wanted)
+    side: Side = None if found is None else "left" if "left" in found.group() else "right"
     times = next((n for word, n in _COUNTS.items() if re.search(rf"\b{word}\b", wanted)), FORMS[form].times)
     pace = 2.0 if re.search(_SLOW, wanted) else 0.6 if re.search(_FAST, wanted) else 1.0
     share = 0.5 if re.search(_LITTLE, wanted) else 1.25 if re.search(_MUCH, wanted) else 1.0
-    return Deed(form=form, side=side, times=times, share=share, pace=pace, stays=bool(re.search(_STAY, wanted)))
+    return Deed(
+        form=form, side=side, times=times, share=share, pace=pace, stays=bool(re.search(_STAY, wanted)), seconds=_seconds(wanted)
+    )  # fmt: skip
+
+
+def _seconds(wanted: str) -> float:
+    found = re.search(r"\bfor (a|one|two|three|four|five|six|eight|ten|\d+(?:\.\d+)?) (?:second|sec|s\b)", wanted)
+    if found is None:
+        return 0.0
+    return _NUMBERS.get(found.group(1)) or float(found.group(1))
 
 
 def nearest_form(text: str) -> str:

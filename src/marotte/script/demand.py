@@ -19,13 +19,14 @@ from marotte.creature.schema.poses import Pose, Poses
 from marotte.script.business import FORMS
 from marotte.script.cast import Cast, cast
 from marotte.script.curves import Keys
+from marotte.script.directions import Done
 from marotte.script.hits import VOICES, lid_hits, mouth_hits
 from marotte.script.lids import DOWN, FOLLOW, SHUT, WHOLE
 from marotte.script.life import SHIFT
 from marotte.script.look import Seen, add_head, look_hits, place_eyes, planned
 from marotte.script.moods import IN_SPEECH
 from marotte.script.mouth import REACH, blend_series
-from marotte.script.score import Done, Score
+from marotte.script.score import Score
 from marotte.script.speech import Mouthing
 from marotte.script.windows import windows
 
@@ -174,7 +175,7 @@ def _add_business(keys: Keys, score: Score, who: Cast) -> list[Told]:
 def _run(keys: Keys, row: int, to: float, item: Done, stop: int) -> None:
     form = FORMS[item.deed.form]
     go = max(ticks(form.go * item.deed.pace), ticks(0.06))
-    keep = ticks(form.keep)
+    keep = ticks(item.deed.seconds or form.keep)
     at = item.at
     if form.run == "hold":
         if item.deed.stays:

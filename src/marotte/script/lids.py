@@ -28,6 +28,8 @@ APART: Final = ticks(1.5)
 
 Why = Literal["written", "turn", "thought", "line"]
 _ORDER: Final[dict[Why, int]] = {"written": 0, "turn": 1, "thought": 2, "line": 3}
+_KEEP: Final[dict[Why, float]] = {"written": 1.0, "turn": 1.0, "thought": 0.7, "line": 0.35}
+"""Share of the occasions that is taken (a rule of this project)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,8 +56,8 @@ def chosen(candidates: Sequence[Blink], rate_hz: float, seed: int) -> tuple[Blin
             continue
         if any(abs(blink.at - other.at) < APART for other in kept):
             continue
-        if blink.why == "line" and stream(seed, "blink", blink.line).random() < 0.5:
-            continue  # seeded: not every line is opened by a blink
+        if stream(seed, "blink", blink.line).random() > _KEEP[blink.why]:
+            continue  # seeded: not every thought and every line is opened by a blink
         near = sorted([other.at for other in kept if abs(other.at - blink.at) < minute] + [blink.at])
         if _busiest(near, minute) <= most:
             kept.append(blink)

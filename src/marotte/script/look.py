@@ -9,7 +9,7 @@ import numpy as np
 
 from marotte.basis.contracts.common import F64, Told
 from marotte.basis.contracts.script import Hit
-from marotte.basis.ticks import ticks
+from marotte.basis.ticks import clock, ticks
 from marotte.creature.schema.build import Build
 from marotte.script.cast import Cast
 from marotte.script.curves import Keys
@@ -218,6 +218,13 @@ def look_hits(
         hit = _still(still, cast, eyes, heads, values, stop)
         if hit is not None:
             out.append(hit)
+        elif still.what == "life" and (eyes or heads):
+            told.append(
+                Told(
+                    code="still.broken", line=still.line,
+                    sentence=f"line {still.line}: stillness is asked at {clock(still.start)} while eyes or head are asked to move",
+                )
+            )  # fmt: skip
     return out, told
 
 

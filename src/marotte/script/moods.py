@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -49,26 +49,32 @@ def mood_of(text: str, named: Mapping[str, str]) -> str:
     return ""
 
 
-def mood_changes(lines: tuple[Spoken, ...], moods: Mapping[int, str]) -> tuple[MoodChange, ...]:
-    """Return the changes of mood over the part; ``moods`` gives the mood of each line that has one."""
+def mood_changes(lines: tuple[Spoken, ...], asked: Sequence[tuple[int, int, str]]) -> tuple[MoodChange, ...]:
+    """Return the changes of mood over the part.
+
+    ``asked`` holds (tick, line, mood) where a mood is called for, in order: one at or before the start of its line holds from
+    there, one within it from its word. A line without any has none.
+    """
     out: list[MoodChange] = []
     now = ""
     for place, line in enumerate(lines):
-        wanted = moods.get(line.line, "")
-        if wanted != now:
-            earliest = lines[place - 1].stop if place else 0
-            at = max(earliest, line.start - BEFORE)
+        mine = [(max(tick, line.start), name) for tick, number, name in asked if number == line.line]
+        turns = mine if mine and mine[0][0] == line.start else [(line.start, ""), *mine]
+        earliest = lines[place - 1].stop if place else 0
+        for k, (tick, wanted) in enumerate(turns):
+            if wanted == now or (k + 1 < len(turns) and turns[k + 1][0] == tick):
+                continue
+            at = max(earliest if tick == line.start else line.start, tick - BEFORE)
             if not wanted and place:
                 at = earliest + LINGER if line.start - earliest > LINGER + OFFSET else earliest
             out.append(MoodChange(at=at, by=at + (ONSET if wanted else OFFSET), name=wanted, line=line.line))
             now = wanted
-        if now:
-            following = lines[place + 1] if place + 1 < len(lines) else None
-            gap = following.start - line.stop if following else LINGER + OFFSET + ONSET + BEFORE
-            if gap >= LINGER + OFFSET + BEFORE:
-                at = line.stop + LINGER
-                out.append(MoodChange(at=at, by=at + OFFSET, name="", line=line.line))
-                now = ""
+        following = lines[place + 1] if place + 1 < len(lines) else None
+        gap = following.start - line.stop if following else LINGER + OFFSET + ONSET + BEFORE
+        if now and gap >= LINGER + OFFSET + BEFORE:
+            at = line.stop + LINGER
+            out.append(MoodChange(at=at, by=at + OFFSET, name="", line=line.line))
+            now = ""
     return _apart(out)
 
 

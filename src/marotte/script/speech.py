@@ -30,8 +30,9 @@ WIDE: Final = {True: 0.75, False: 0.40}
 """``flap``: opening by stress, before the ceiling."""
 HIT: Final = 0.75
 """``hits``: opening on a stressed syllable."""
-LAST_HIT: Final = 0.85
-"""``hits``: on the last stressed syllable of a phrase, where stress of a phrase falls."""
+ACCENT: Final = 0.15
+"""How much wider a word opens that carries its phrase. Recorded jaws open about 28 % more on stressed words under narrow focus
+(public recordings of jaw dynamics, 1016 words); here a fifth more (a rule of this project)."""
 RIDE: Final = 0.15
 """``hits``: how far open the mouth rides between the hits of a phrase."""
 PASS: Final = 0.25
@@ -77,7 +78,7 @@ class Mouthing:
 
 def mouthing(line: Spoken, style: Style) -> Mouthing:
     """Return what a line asks of a mouth that is played in a style."""
-    spans = phrases(line)
+    spans = phrases(line) if line.seen else ()
     if style == "flap":
         return _flap(line, spans)
     if style == "hits":
@@ -157,7 +158,7 @@ def _flap(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
             gaps += [kept[place + 1].vowel.start - start] if place + 1 < len(kept) else []
             # a hand has a top speed: what it does 4 times a second at 60 % it does twice a second at 100 %
             ceiling = min(1.0, FLAP_SHARE * min(gaps) / least) if gaps else 1.0
-            amount = min(WIDE[syllable.stressed] * syllable.loud, ceiling)
+            amount = min(WIDE[syllable.stressed] + (ACCENT if syllable.accent else 0.0), ceiling)
             beats.append((_peak(start, syllable.vowel.stop), syllable.vowel.stop, amount))
             openings.append(
                 Opening(
@@ -187,9 +188,16 @@ def _hits(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
         for syllable in span.syllables:
             vowel = syllable.vowel
             if syllable.stressed:
-                amount = min(1.0, (LAST_HIT if syllable is stressed[-1] else HIT) * syllable.loud)
+                accent = syllable.accent or (syllable is stressed[-1] and not line.accents)
+                amount = HIT + (ACCENT if accent else 0.0)
                 openings.append(
-                    Opening(start=vowel.start, stop=vowel.stop, amount=amount, word=vowel.word, weight=syllable.loud)
+                    Opening(
+                        start=vowel.start,
+                        stop=vowel.stop,
+                        amount=amount,
+                        word=vowel.word,
+                        weight=1.25 if syllable.accent else 1.0,
+                    )
                 )
             else:
                 amount = PASS
@@ -252,7 +260,13 @@ def _lips(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
             if syllable.stressed:
                 vowel = syllable.vowel
                 openings.append(
-                    Opening(start=vowel.start, stop=vowel.stop, amount=0.0, word=vowel.word, weight=syllable.loud)
+                    Opening(
+                        start=vowel.start,
+                        stop=vowel.stop,
+                        amount=0.0,
+                        word=vowel.word,
+                        weight=1.25 if syllable.accent else 1.0,
+                    )
                 )
     if short:
         told.append(

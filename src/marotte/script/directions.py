@@ -1,0 +1,250 @@
+"""Directions read: which of them are the creature's, when each falls, and what it asks for: a look, a deed, a blink, a mood, stillness.
+
+Notes, parentheticals and the brief's business are the creature's own and are told where they are not understood. Action is prose: its
+sentences count where the creature is their subject (by name, or by the pronoun that the script uses for it), and prose that asks for
+nothing is no fault.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Final
+
+from marotte.basis.contracts.common import Told
+from marotte.basis.contracts.script import Direction, Spoken
+from marotte.basis.frames import Vec
+from marotte.basis.ticks import ticks
+from marotte.creature.schema.brief import Brief
+from marotte.script.business import Deed, nearest_form, understood
+from marotte.script.gaze import FLICK, FRAME, Look, look_in
+from marotte.script.lids import Blink
+from marotte.script.life import STILL, Still
+from marotte.script.moods import mood_of, plain
+
+LAND: Final = ticks(0.45)
+"""How long before its line a look starts that is written at its head [ticks], so that it has landed when the line begins."""
+READING: Final = 60.0 / (55 * 60)
+"""Seconds a letter of action takes: a page a minute, 55 lines of 60 letters (common practice, no source)."""
+SILENT: Final = re.compile(
+    r"^(a )?((short|long) )?(beat|pause|silence)$|^continuing$|^cont'?d$|^(v\.?o|o\.?s|o\.?c)\.?$|^pre-?lap$|^off$"
+)
+"""Parentheticals that ask for time or say where the voice comes from, not for a move."""
+_PRONOUNS: Final = {
+    "she": "she",
+    "her": "she",
+    "he": "he",
+    "his": "he",
+    "it": "it",
+    "its": "it",
+    "they": "they",
+    "their": "they",
+}
+_MIXED: Final = frozenset({"turns head", "head up", "head down", "eyes wide"})
+"""Forms that a look already does when both are read from the same words."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One thing that is asked, at its time."""
+
+    text: str
+    at: int
+    line: int
+    kind: str
+    file_line: int
+    headed: bool
+    """Whether it stands at the head of a line that it colours."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Done:
+    """One piece of business at its time."""
+
+    deed: Deed
+    at: int
+    line: int
+    count: int
+    text: str
+
+
+@dataclass(slots=True)
+class Reading:
+    """What all directions together ask for."""
+
+    looks: list[Look] = field(default_factory=list)
+    done: list[Done] = field(default_factory=list)
+    blinks: list[Blink] = field(default_factory=list)
+    stills: list[Still] = field(default_factory=list)
+    moods: list[tuple[int, int, str]] = field(default_factory=list)
+    told: list[Told] = field(default_factory=list)
+
+
+def read(
+    directions: Sequence[Direction], lines: tuple[Spoken, ...], brief: Brief, targets: Mapping[str, Vec], end: int
+) -> Reading:
+    """Return what the directions and the brief's business ask for."""
+    out = Reading()
+    for piece in _pieces(directions, lines, brief, end):
+        _read(piece, brief, targets, out)
+    return out
+
+
+def _pieces(directions: Sequence[Direction], lines: tuple[Spoken, ...], brief: Brief, end: int) -> list[Piece]:
+    own = [Direction(kind="brief", text=item.do, line=max(item.line, 1)) for item in brief.business]
+    at_line = {line.line: place for place, line in enumerate(lines)}
+    out: list[Piece] = []
+    heads: dict[int, list[tuple[Direction, str]]] = {}
+    for direction in (*directions, *own):
+        line = lines[at_line[direction.line]] if direction.line in at_line else None
+        if direction.kind == "action" or (line is None and direction.tick >= 0):
+            continue
+        inside = line is not None and 0 < direction.word < len(line.word_spans)
+        for k, text in enumerate(_split(direction.text)):
+            if inside and line is not None:
+                at = max(line.start, line.word_spans[direction.word][0] - FLICK) + k * FLICK
+                out.append(_piece(direction, text, at, False))
+            else:
+                heads.setdefault(direction.line, []).append((direction, text))
+    for direction, text, offset in _of_action(directions, brief.cue or ""):
+        at = direction.tick + ticks(offset * READING) if direction.tick >= 0 else -1
+        if at < 0:
+            heads.setdefault(direction.line, []).append((direction, text))
+        else:
+            out.append(_piece(direction, text, min(at, end), False))
+    for direction in directions:
+        if direction.kind != "action" and direction.line not in at_line and direction.tick >= 0:
+            out += [
+                _piece(direction, text, direction.tick + k * ticks(0.5), False)
+                for k, text in enumerate(_split(direction.text))
+            ]
+    for number, some in heads.items():
+        place = at_line.get(number)
+        low = 0 if not lines or place == 0 else lines[(place or len(lines)) - 1].stop + FLICK
+        if place is None:
+            high = min(end, low + ticks(1.5) * len(some))
+        else:
+            high = max(low, lines[place].start - ticks(brief.life.thinking_beat) - LAND)
+        low = max(low, high - ticks(1.5) * len(some))
+        # the last thing written stands right before the line, what is written ahead of it fills the silence
+        out += [_piece(d, text, low + (high - low) * (k + 1) // len(some), True) for k, (d, text) in enumerate(some)]
+    return sorted(out, key=lambda piece: (piece.at, piece.line))
+
+
+def _piece(direction: Direction, text: str, at: int, headed: bool) -> Piece:
+    return Piece(
+        text=text, at=at, line=direction.line, kind=direction.kind, file_line=direction.file_line, headed=headed
+    )
+
+
+def _split(text: str) -> list[str]:
+    """Return the pieces of a direction: at stops and semicolons, at "then", and at an "and" that begins another doing."""
+    out = [plain(piece) for piece in re.split(r"[.;!?]+(?:\s|$)|,?\s+then\s+", text)]
+    more: list[str] = []
+    for piece in out:
+        halves = [plain(half) for half in re.split(r",?\s+and\s+", piece)]
+        both = len(halves) > 1 and all(
+            understood(half) or any(w in half for w in ("look", "glanc", "turn")) for half in halves
+        )
+        more += halves if both else [piece]
+    return [piece for piece in more if piece]
+
+
+def _of_action(directions: Sequence[Direction], cue: str) -> list[tuple[Direction, str, int]]:
+    """Return (action, piece, letters before it) for what the creature itself does in action."""
+    name = cue.strip().lower()
+    sentences: list[tuple[Direction, str, int, str]] = []
+    for direction in directions:
+        if direction.kind != "action":
+            continue
+        for found in re.finditer(r"[^.;!?]+", direction.text):
+            text = found.group().strip()
+            if text:
+                sentences.append((direction, text, found.start(), _subject(text, name)))
+    votes: dict[str, int] = {}
+    for before, (_, _, _, subject) in pairwise(sentences):
+        if before[3] == "us" and subject in _PRONOUNS.values():
+            votes[subject] = votes.get(subject, 0) + 1
+    mine = max(sorted(votes), key=lambda p: votes[p]) if votes else ""
+    out: list[tuple[Direction, str, int]] = []
+    named = ""
+    action: Direction | None = None
+    for direction, text, offset, subject in sentences:
+        if direction is not action:
+            action, named = direction, ""
+        if subject in ("us", "other"):
+            named = subject
+        if subject == "us" or (
+            subject in _PRONOUNS.values() and named != "other" and (subject == mine if mine else named == "us")
+        ):
+            out += [(direction, piece, offset) for piece in _split(text)]
+    return out
+
+
+def _subject(sentence: str, name: str) -> str:
+    """Return who a sentence is about: "us", a pronoun, "other" for somebody else named, or "" for a thing."""
+    words = re.findall(r"[\w'’-]+", sentence)
+    first = [re.sub(r"['’]s?$", "", word.lower()) for word in words[:6]]
+    own = name.split()
+    if own and any(first[k : k + len(own)] == own for k in range(2)):
+        return "us"
+    if first and first[0] in _PRONOUNS:
+        return _PRONOUNS[first[0]]
+    if words and words[0][:1].isupper() and len(words) > 1:
+        thing = first[0] in ("the", "a", "an", "in", "on", "at", "there", "then")
+        if (words[0].isupper() and len(words[0]) > 1) or (not thing and re.fullmatch(r"[a-z]+s", words[1])):
+            return "other"
+    return ""
+
+
+def _read(piece: Piece, brief: Brief, targets: Mapping[str, Vec], out: Reading) -> None:
+    text, line = piece.text, piece.line
+    if SILENT.match(text):
+        return
+    got = False
+    if piece.kind == "parenthetical":
+        mood = mood_of(text, brief.moods)
+        if mood:
+            out.moods.append((0 if piece.headed else piece.at, line, mood))
+            got = True
+    target, missed = look_in(text, targets)
+    if target:
+        count = sum(1 for look in out.looks if look.line == line)
+        out.looks.append(Look(target=target, at=piece.at, line=line, count=count, head_after=2 * FRAME))
+        got = True
+    deed = understood(text)
+    if deed and not (target and deed.form in _MIXED):
+        got = True
+        _put(deed, piece, out)
+    if not got and piece.kind != "action":
+        out.told.append(_not_understood(piece, missed, targets))
+
+
+def _put(deed: Deed, piece: Piece, out: Reading) -> None:
+    line, at = piece.line, piece.at
+    if deed.form == "blinks":
+        out.blinks += [Blink(at=at + 400 * k, line=line, why="written") for k in range(deed.times)]
+    elif deed.form == "keeps still":
+        count = sum(1 for still in out.stills if still.line == line)
+        length = ticks(deed.seconds) if deed.seconds else STILL
+        out.stills.append(Still(start=at, stop=at + length, line=line, count=count, what="life"))
+    else:
+        count = sum(1 for item in out.done if item.line == line)
+        out.done.append(Done(deed=deed, at=at, line=line, count=count, text=piece.text))
+
+
+def _not_understood(piece: Piece, missed: str, targets: Mapping[str, Vec]) -> Told:
+    where = f"line {piece.file_line} of the script" if piece.file_line else f"brief > business, line {piece.line}"
+    if missed:
+        known = ", ".join(sorted(targets)) or "none"
+        return Told(
+            code="look.no_target", line=piece.line,
+            sentence=f"{where}: {piece.text!r} looks at {missed!r}, which brief > looks does not name; it names: {known}",
+        )  # fmt: skip
+    also = ", or name it as a mood under brief > moods" if piece.kind == "parenthetical" else ""
+    return Told(
+        code="business.not_understood", line=piece.line,
+        sentence=f"{where}: {piece.text!r} is not understood and not played; the nearest that is: {nearest_form(piece.text)!r}{also}",
+    )  # fmt: skip
