@@ -1,0 +1,11 @@
+"""The drive: all means of a creature together, servos on one supply, window by window."""
+
+from __future__ import annotations
+
+METHODS: dict[str, int] = {
+    "drive/servo": 1,
+    "drive/drive": 1,
+    "drive/supply": 1,
+    "drive/heat": 1,
+}
+"""Method name -> method number; each has a page in docs/methods."""

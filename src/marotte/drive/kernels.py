@@ -1,0 +1,245 @@
+"""The window loop: run in, run, keep worst values and sums. And the loop that keeps full traces of one window."""
+
+from __future__ import annotations
+
+from numba import njit
+
+from marotte.basis.contracts.common import F32, F64, I64
+from marotte.basis.ticks import SERIES_EVERY, TICK_S, TICKS_PER_SECOND
+from marotte.drive.lookup import between, invert_one, invert_two, outputs
+from marotte.drive.moves import gear_piece
+from marotte.drive.plan import (
+    DRIVE0,
+    FRAME,
+    HI0,
+    HI1,
+    INV_R,
+    KE,
+    LO0,
+    LO1,
+    N_IN,
+    N_OUT,
+    OUT0,
+    PARENT,
+    PLAIN,
+    REGULATOR,
+    SEG0,
+    SEG1,
+    SOURCE_V,
+    Plan,
+    State,
+)
+from marotte.drive.step import tick
+
+# columns of the peaks of a drive, each value followed by its tick
+USE, USE_AT, TORQUE, TORQUE_AT, SPEED, CURRENT, VOLTS, VOLTS_AT, PEAK_COLS = range(9)
+# columns of the sums of a drive; the order is that of contracts.drive.SUMS
+ENERGY, AMPS2, TORQUE2, LIMITED_TICKS, ERROR2, CHARGE, TICKS, SUM_COLS = range(8)
+# columns of the peaks of a lead
+LOW_V, LOW_AT, HIGH_A, HIGH_AT, LEAD_CHARGE, LEAD_PEAKS = range(6)
+
+
+@njit(cache=True, nogil=True)
+def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: int) -> None:
+    """Put a state at rest where it is asked to be; the frames begin by the absolute tick."""
+    n = len(plan.out_f)
+    for m in range(len(plan.mech_f)):
+        d, first, outs = plan.mech_i[m, DRIVE0], plan.mech_i[m, OUT0], plan.mech_i[m, N_OUT]
+        lo, hi = plan.mech_f[m, LO0], plan.mech_f[m, HI0]
+        if plan.mech_i[m, N_IN] == 1:
+            wanted = invert_one(plan.out_f, plan.out_i, plan.inverse, first, outs, asked, at)
+            state.theta[d] = min(max(wanted, lo), hi)
+        else:  # Newton starts in the middle of the table
+            want0, want1 = between(asked, first, at), between(asked, first + outs - 1, at)
+            mid0, mid1 = 0.5 * (lo + hi), 0.5 * (plan.mech_f[m, LO1] + plan.mech_f[m, HI1])
+            a, b = invert_two(plan.mech_f, plan.mech_i, plan.table, m, want0, want1, mid0, mid1)
+            state.theta[d], state.theta[d + 1] = a, b
+    for d in range(len(plan.drive_f)):
+        state.target[d] = state.theta[d]
+        frame = plan.drive_i[d, FRAME]
+        state.wait[d] = (frame - tick0 % frame) % frame
+    outputs(plan.mech_f, plan.mech_i, plan.table, state.theta, False, state.position, state.rate)
+    for row in range(len(played)):
+        state.position[n + row] = played[row, 0]
+    for k in range(len(plan.lead_f)):
+        up = plan.lead_i[k, PARENT]
+        if up >= 0 and plan.lead_i[k, REGULATOR] == PLAIN:
+            state.lead_v[k] = state.lead_v[up]
+        else:
+            state.lead_v[k] = plan.lead_f[k, SOURCE_V]
+
+
+@njit(cache=True, nogil=True)
+def available(ke: float, inv_r: float, gears: F64, first: int, stop: int, volts: float, omega: float) -> float:
+    """Return the torque [N*m] that a drive has at a speed and voltage at full duty."""
+    current = max((volts - ke * omega) * inv_r, 0.0)
+    row = gear_piece(gears, first, stop, current)
+    return float(ke * current - gears[row, 1] - gears[row, 2] * current)
+
+
+@njit(cache=True, nogil=True)
+def run_window(
+    plan: Plan, state: State, asked: F64, played: F64, gravity: F64, tick0: int, run_in: int, length: int,
+    sums: F64, peaks: F64, lead_peaks: F64, lead_squares: F64, drawn: F32, reached: F32,
+) -> None:  # fmt: skip
+    """Run one island over one window.
+
+    Args:
+        plan: the island.
+        state: fresh; ends where the window ends.
+        asked: (n, samples) from the start of the run-in, 240 Hz.
+        played: (plain, samples) likewise.
+        gravity: (samples, 2, 3) likewise.
+        tick0: absolute tick of the first sample.
+        run_in: ticks before the window begins.
+        length: ticks of the window.
+        sums: (d, SUM_COLS), zero.
+        peaks: (d, PEAK_COLS), filled.
+        lead_peaks: (l, LEAD_PEAKS), filled.
+        lead_squares: (l, bins) A2*s per absolute second, zero.
+        drawn: (l, window samples) highest current of each lead in each sample.
+        reached: (n, window samples).
+    """
+    drives = len(plan.drive_f)
+    samples = asked.shape[1]
+    settle(plan, state, asked, played, 0.0, tick0)
+    first_bin = (tick0 + run_in) // TICKS_PER_SECOND
+    peaks[:, :] = 0.0
+    peaks[:, VOLTS] = 1e9
+    lead_peaks[:, :] = 0.0
+    lead_peaks[:, LOW_V] = 1e9
+    for k in range(run_in + length):
+        now = tick0 + k
+        sample = min(k // SERIES_EVERY, samples - 1)
+        if k >= run_in and (k - run_in) % SERIES_EVERY == 0:
+            column = (k - run_in) // SERIES_EVERY
+            if column < reached.shape[1]:
+                outputs(plan.mech_f, plan.mech_i, plan.table, state.theta, False, state.position, state.rate)
+                for o in range(len(plan.out_f)):
+                    reached[o, column] = state.position[o]
+        tick(plan, state, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample])
+        if k < run_in:
+            continue
+        _keep_drives(
+            plan.drive_f, plan.drive_i, plan.gears, state.theta, state.omega, state.target, state.duty, state.amps,
+            state.volts, state.torque, now, sums, peaks,
+        )  # fmt: skip
+        second, column = now // TICKS_PER_SECOND - first_bin, (k - run_in) // SERIES_EVERY
+        _keep_leads(state.lead_v, state.lead_a, now, second, column, lead_peaks, lead_squares, drawn)
+    for d in range(drives):
+        sums[d, TICKS] = float(length)
+
+
+@njit(cache=True, nogil=True)
+def _keep_drives(
+    drive_f: F64, drive_i: I64, gears: F64, theta: F64, omega: F64, target: F64, duty: F64, amps: F64, volts: F64,
+    torque: F64, now: int, sums: F64, peaks: F64,
+) -> None:  # fmt: skip
+    """Add one tick to the sums and the worst values of all drives."""
+    for d in range(len(drive_f)):
+        v, i, gives, speed = volts[d], amps[d], torque[d], omega[d]
+        supply = duty[d] * i
+        error = target[d] - theta[d]
+        sums[d, ENERGY] += v * supply * TICK_S
+        sums[d, AMPS2] += i * i * TICK_S
+        sums[d, TORQUE2] += gives * gives * TICK_S
+        sums[d, LIMITED_TICKS] += 1.0 if abs(duty[d]) >= 1.0 else 0.0
+        sums[d, ERROR2] += error * error
+        sums[d, CHARGE] += supply * TICK_S
+        size = abs(gives)
+        if size > peaks[d, TORQUE]:
+            peaks[d, TORQUE] = size
+            peaks[d, TORQUE_AT] = now
+        against = max(speed if gives >= 0.0 else -speed, 0.0)
+        has = available(drive_f[d, KE], drive_f[d, INV_R], gears, drive_i[d, SEG0], drive_i[d, SEG1], v, against)
+        if size > peaks[d, USE] * has:
+            peaks[d, USE] = size / max(has, 1e-9)
+            peaks[d, USE_AT] = now
+        peaks[d, SPEED] = max(peaks[d, SPEED], abs(speed))
+        peaks[d, CURRENT] = max(peaks[d, CURRENT], abs(i))
+        if v < peaks[d, VOLTS]:
+            peaks[d, VOLTS] = v
+            peaks[d, VOLTS_AT] = now
+
+
+@njit(cache=True, nogil=True)
+def _keep_leads(
+    lead_v: F64, lead_a: F64, now: int, second: int, column: int, lead_peaks: F64, lead_squares: F64, drawn: F32
+) -> None:
+    """Add one tick to the sums and the worst values of all leads."""
+    for n in range(len(lead_v)):
+        volts, amps = lead_v[n], lead_a[n]
+        if volts < lead_peaks[n, LOW_V]:
+            lead_peaks[n, LOW_V] = volts
+            lead_peaks[n, LOW_AT] = now
+        if amps > lead_peaks[n, HIGH_A]:
+            lead_peaks[n, HIGH_A] = amps
+            lead_peaks[n, HIGH_AT] = now
+        lead_peaks[n, LEAD_CHARGE] += amps * TICK_S
+        lead_squares[n, second] += amps * amps * TICK_S
+        if column < drawn.shape[1]:
+            drawn[n, column] = max(drawn[n, column], amps)
+
+
+@njit(cache=True, nogil=True)
+def run_trace(
+    plan: Plan, state: State, asked: F64, played: F64, gravity: F64, tick0: int, run_in: int, length: int,
+    drive_rows: F64, out_rows: F64, lead_rows: F64,
+) -> None:  # fmt: skip
+    """Run one island over one window and keep every tick after the run-in.
+
+    Args:
+        plan: the island.
+        state: fresh.
+        asked: (n, samples), played: (plain, samples), gravity: (samples, 2, 3), from the start of the run-in.
+        played: see there.
+        gravity: see there.
+        tick0: absolute tick of the first sample.
+        run_in: ticks before the window begins.
+        length: ticks of the window.
+        drive_rows: (7, d, length) input position, speed, target, torque, current, voltage, duty.
+        out_rows: (n, length) positions of the outputs.
+        lead_rows: (2, l, length) voltage and current.
+    """
+    samples = asked.shape[1]
+    settle(plan, state, asked, played, 0.0, tick0)
+    for k in range(run_in + length):
+        sample = min(k // SERIES_EVERY, samples - 1)
+        tick(plan, state, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample])
+        j = k - run_in
+        if j < 0:
+            continue
+        outputs(plan.mech_f, plan.mech_i, plan.table, state.theta, False, state.position, state.rate)
+        for o in range(len(plan.out_f)):
+            out_rows[o, j] = state.position[o]
+        for d in range(len(plan.drive_f)):
+            drive_rows[0, d, j] = state.theta[d]
+            drive_rows[1, d, j] = state.omega[d]
+            drive_rows[2, d, j] = state.target[d]
+            drive_rows[3, d, j] = state.torque[d]
+            drive_rows[4, d, j] = state.amps[d]
+            drive_rows[5, d, j] = state.volts[d]
+            drive_rows[6, d, j] = state.duty[d]
+        for n in range(len(plan.lead_f)):
+            lead_rows[0, n, j] = state.lead_v[n]
+            lead_rows[1, n, j] = state.lead_a[n]
+
+
+@njit(cache=True, nogil=True)
+def lag_rows(asked: F32, reached: F32, before: int, thin: int, out: F64) -> None:
+    """Fill the squared error of a series against the asked one delayed by 0, 1, 2... samples.
+
+    Args:
+        asked: (n, before + samples).
+        reached: (n, samples).
+        before: samples of the asked series that lie before the first reached one.
+        thin: only every so many samples are compared.
+        out: (n, lags) to fill; lags must not exceed ``before``.
+    """
+    for n in range(reached.shape[0]):
+        for lag in range(out.shape[1]):
+            total = 0.0
+            for k in range(0, reached.shape[1], thin):
+                off = float(reached[n, k]) - float(asked[n, before + k - lag])
+                total += off * off
+            out[n, lag] = total

@@ -1,0 +1,300 @@
+"""From a creature's records and its Mechs to the drive model: what the islands are cut from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Protocol
+
+import numpy as np
+
+from marotte.basis.contracts.common import F64, Told, f64
+from marotte.basis.contracts.mech import Mechs, Skin, Transmission
+from marotte.basis.digest import digest
+from marotte.basis.ticks import TICKS_PER_SECOND, ticks
+from marotte.creature.schema.functions import Function
+from marotte.creature.schema.means import Means, Servo
+from marotte.creature.schema.servos import ServoClass
+from marotte.creature.schema.supply import Mains, Supply
+from marotte.drive.plain import Plain, plain_law
+from marotte.drive.plan import LINEAR, PLAIN, SWITCHING
+from marotte.drive.servo import Motor, motor
+from marotte.drive.supply import lead_ohm, open_volts
+from marotte.drive.tables import Table, table
+
+BATTERY = "battery"
+"""Name of the supply itself in the tree: the first lead of every creature."""
+SKIN_PLACES = 257
+
+
+class Rides(Protocol):
+    """What the drive asks of a part of the anatomy."""
+
+    @property
+    def rides_on(self) -> str:
+        """ "head", "jaw", "body"...: what carries it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeadRow:
+    """One lead of the tree."""
+
+    name: str
+    parent: int
+    """Index of the lead that feeds it; -1 for the battery."""
+    ohm: float
+    source_v: float
+    limit_a: float
+    drop_v: float
+    efficiency: float
+    regulator: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriveRow:
+    """One servo input."""
+
+    name: str
+    model: str
+    count: int
+    lead: int
+    motor: Motor
+    full_at: float
+    brake_time: float
+    dead_band: float
+    signal_step: float
+    frame: int
+    """Ticks."""
+    delay: int
+    """Ticks: link and servo."""
+    thermal: tuple[float, float, float, float]
+    """Heat of winding and case [J/K], resistances winding to case and case to air [K/W]."""
+    winding_limit_k: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SkinRow:
+    """One skin with a uniform force table."""
+
+    name: str
+    functions: tuple[str, ...]
+    holds: F64
+    rest: float
+    low: float
+    high: float
+    force: F64
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriveModel:
+    """All that moves, in the order of the creature's file."""
+
+    functions: tuple[str, ...]
+    neutral: tuple[float, ...]
+    drives: tuple[DriveRow, ...]
+    tables: tuple[Table, ...]
+    """Of the mechs that servos move."""
+    world: frozenset[str]
+    """Mechs that do not ride on the head: gravity is upright for them."""
+    plain: tuple[Plain, ...]
+    skins: tuple[SkinRow, ...]
+    leads: tuple[LeadRow, ...]
+    told: tuple[Told, ...]
+    _digest: list[bytes] = field(default_factory=list, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        if not self._digest:
+            parts = (
+                self.functions,
+                self.neutral,
+                self.drives,
+                self.tables,
+                self.world,
+                self.plain,
+                self.skins,
+                self.leads,
+            )
+            self._digest.append(digest(("DriveModel", *parts)))
+        return self._digest[0]
+
+    def drive(self, name: str) -> DriveRow:
+        """Return the drive of an input.
+
+        Raises:
+            KeyError: no servo has that name.
+        """
+        for row in self.drives:
+            if row.name == name:
+                return row
+        raise KeyError(name)
+
+
+def model(
+    functions: Mapping[str, Function],
+    means: Mapping[str, Means],
+    servos: Mapping[str, ServoClass],
+    supply: Supply | None,
+    mechs: Mechs,
+    anatomy: Mapping[str, Rides],
+) -> DriveModel:
+    """Return the drive model of a creature.
+
+    Args:
+        functions: all functions, in the order of the file; that order is the order of every result.
+        means: who pushes, by input name.
+        servos: every servo model that ``means`` names.
+        supply: the tree; None with servos is told, and a stiff supply is taken.
+        mechs: transmissions, loads and skins.
+        anatomy: parts by name; a part that rides on the body, or is not known, sees upright gravity.
+    """
+    told: list[Told] = []
+    known_mechs = [t for t in mechs.transmissions.values() if isinstance(t, Transmission)]
+    moved = {name for t in known_mechs for name in t.outputs}
+    driven = [t for t in known_mechs if _all_servos(t.inputs, means)]
+    servo_inputs = [name for t in driven for name in t.inputs]
+    leads = _leads(supply, [servos[m.model] for name in servo_inputs if isinstance(m := means[name], Servo)], told)
+    link_ticks = ticks(supply.link.delay) if supply is not None else 0
+    drives = tuple(_drive(name, means[name], servos, leads, link_ticks, told) for name in servo_inputs)
+    by_servo = {name for t in driven for name in t.outputs}
+    for t in known_mechs:
+        if t not in driven and any(isinstance(means.get(name), Servo) for name in t.inputs):
+            sentence = f"{t.name} is pushed by servos and by hands together; it is taken to follow exactly"
+            told.append(Told(code="mixed_means", sentence=sentence))
+    plain = []
+    for name, function in functions.items():
+        if name in by_servo:
+            continue
+        inputs = next((t.inputs for t in known_mechs if name in t.outputs), (name,))
+        plain.append(plain_law(name, function, means.get(inputs[0])))
+        if name not in moved and isinstance(means.get(name), Servo):
+            sentence = f"{name} has no mechanism that could be computed; it is taken to follow exactly"
+            told.append(Told(code="no_mech", sentence=sentence))
+    world = frozenset(t.name for t in driven if not _on_head(t.outputs, functions, anatomy))
+    known = set(functions)
+    return DriveModel(
+        functions=tuple(functions),
+        neutral=tuple(function.neutral for function in functions.values()),
+        drives=drives,
+        tables=tuple(table(t, mechs.loads) for t in driven),
+        world=world,
+        plain=tuple(plain),
+        skins=tuple(_skin(skin) for skin in mechs.skins if set(skin.holds) <= known and skin.holds),
+        leads=leads,
+        told=tuple(told),
+    )
+
+
+def _all_servos(inputs: tuple[str, ...], means: Mapping[str, Means]) -> bool:
+    return all(isinstance(means.get(name), Servo) for name in inputs)
+
+
+def _on_head(outputs: tuple[str, ...], functions: Mapping[str, Function], anatomy: Mapping[str, Rides]) -> bool:
+    parts = [functions[name].part for name in outputs if name in functions]
+    return all(part in anatomy and anatomy[part].rides_on not in ("body", "world") for part in parts)
+
+
+def _drive(
+    name: str, means: Means, servos: Mapping[str, ServoClass], leads: tuple[LeadRow, ...], link: int, told: list[Told]
+) -> DriveRow:
+    assert isinstance(means, Servo)
+    servo = servos[means.model]
+    lead = _lead_of(name, means, leads, told)
+    made = motor(servo, nominal_volts(leads, lead))
+    told.extend(made.told)
+    return DriveRow(
+        name=name,
+        model=means.model,
+        count=means.count,
+        lead=lead,
+        motor=made,
+        full_at=servo.full_at,
+        brake_time=servo.brake_time,
+        dead_band=servo.dead_band,
+        signal_step=servo.signal_step,
+        frame=max(1, int(TICKS_PER_SECOND / servo.frame + 0.5)),
+        delay=link + ticks(servo.response),
+        thermal=(servo.winding_heat, servo.case_heat, servo.winding_to_case, servo.case_to_air),
+        winding_limit_k=servo.winding_limit,
+    )
+
+
+def _lead_of(name: str, means: Servo, leads: tuple[LeadRow, ...], told: list[Told]) -> int:
+    names = [row.name for row in leads]
+    if means.lead is not None and means.lead in names:
+        return names.index(means.lead)
+    if len(names) == 2:
+        return 1
+    if len(names) > 2:
+        sentence = f"{name} names no lead of the supply; it is taken to hang at the {BATTERY} itself"
+        told.append(Told(code="unfed", sentence=sentence, ref=means.ref("lead")))
+    return 0
+
+
+def _leads(supply: Supply | None, servos: list[ServoClass], told: list[Told]) -> tuple[LeadRow, ...]:
+    """Return the tree, parents first; leads that hang nowhere are left out and told."""
+    plain = {"ohm": 0.0, "limit_a": np.inf, "drop_v": 0.0, "efficiency": 1.0, "regulator": PLAIN}
+    if supply is None:
+        volts = servos[0].points[0].at if servos else 6.0
+        if servos:
+            sentence = f"No supply is written; a stiff one of {volts:g} V is taken"
+            told.append(Told(code="no_supply", sentence=sentence))
+        return (LeadRow(name=BATTERY, parent=-1, source_v=volts, **plain),)  # type: ignore[arg-type]
+    battery = supply.battery
+    fixed = isinstance(battery, Mains)
+    rows = [
+        LeadRow(
+            name=BATTERY, parent=-1, ohm=battery.resistance, source_v=open_volts(battery),
+            limit_a=battery.limit if isinstance(battery, Mains) else np.inf, drop_v=0.0, efficiency=1.0,
+            regulator=LINEAR if fixed else PLAIN,
+        )
+    ]  # fmt: skip
+    waiting = dict(supply.leads)
+    while waiting:
+        ready = [name for name, lead in waiting.items() if lead.fed_by in {row.name for row in rows}]
+        if not ready:
+            for name in waiting:
+                sentence = f"The lead {name} is fed by nothing that reaches the {BATTERY}; it is left out"
+                told.append(Told(code="unfed_lead", sentence=sentence))
+            break
+        for name in ready:
+            lead = waiting.pop(name)
+            regulator = lead.regulator
+            extra = regulator.resistance if regulator is not None else 0.0
+            rows.append(
+                LeadRow(
+                    name=name,
+                    parent=next(i for i, row in enumerate(rows) if row.name == lead.fed_by),
+                    ohm=lead_ohm(lead.awg, lead.length) + extra,
+                    source_v=regulator.volts if regulator is not None else 0.0,
+                    limit_a=regulator.limit if regulator is not None else np.inf,
+                    drop_v=regulator.drop if regulator is not None else 0.0,
+                    efficiency=regulator.efficiency if regulator is not None else 1.0,
+                    regulator=PLAIN if regulator is None else SWITCHING if regulator.kind == "switching" else LINEAR,
+                )
+            )
+    return tuple(rows)
+
+
+def nominal_volts(leads: tuple[LeadRow, ...], index: int) -> float:
+    """Return the voltage [V] at a lead with nothing drawn."""
+    row = leads[index]
+    if row.parent < 0:
+        return row.source_v
+    above = nominal_volts(leads, row.parent)
+    return above if row.regulator == PLAIN else max(min(row.source_v, above - row.drop_v), 0.1)
+
+
+def _skin(skin: Skin) -> SkinRow:
+    """Return a skin with its curve on a uniform grid; beyond its ends the last stretch goes on."""
+    names = tuple(sorted(skin.holds))
+    stretch, force = skin.curve
+    low, high = float(stretch[0]), float(stretch[-1])
+    return SkinRow(
+        name=skin.name,
+        functions=names,
+        holds=f64([skin.holds[name] for name in names]),
+        rest=sum(skin.holds[name] * skin.sculpted.get(name, 0.0) for name in names),
+        low=low,
+        high=high,
+        force=f64(np.interp(np.linspace(low, high, SKIN_PLACES), stretch, force)),
+    )

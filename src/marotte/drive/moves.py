@@ -1,0 +1,210 @@
+"""Speeds and positions: one step of all mechs, one-input ones and two-input ones.
+
+Linearly implicit in speed (back-EMF, viscous friction); dry friction is an impulse that cannot reverse motion. Gear
+friction grows with the current, and so is solved together with the speed.
+"""
+
+from __future__ import annotations
+
+from numba import njit
+
+from marotte.basis.contracts.common import F64, I64
+from marotte.drive.lookup import corner, place
+from marotte.drive.plan import (
+    DRIVE0,
+    DRY,
+    HELD,
+    HI0,
+    HI1,
+    INERTIA,
+    INV0,
+    INV1,
+    INV_R,
+    KE,
+    LO0,
+    LO1,
+    LOSS_BACK,
+    LOSS_ON,
+    M0,
+    M1,
+    N_IN,
+    N_OUT,
+    OUT0,
+    SEG0,
+    SEG1,
+    T2_BEND,
+    T2_DRY,
+    T2_GRAVITY,
+    T2_MASS,
+    T2_SPRING,
+    T2_VISC,
+    T_BEND,
+    T_DRY,
+    T_GX,
+    T_GY,
+    T_GZ,
+    T_J,
+    T_SPRING,
+    T_VISC,
+    TABLE,
+    WIDTH,
+    WORLD,
+)
+
+
+@njit(cache=True, nogil=True)
+def gear_piece(gears: F64, first: int, stop: int, current: float) -> int:
+    """Return the row of the gear friction that holds at a current."""
+    k = first
+    while k + 1 < stop and abs(current) > gears[k + 1, 0]:
+        k += 1
+    return k
+
+
+@njit(cache=True, nogil=True)
+def _stopped(theta: float, omega: float, lo: float, hi: float) -> tuple[float, float]:
+    """Return position and speed kept inside the sound span; its ends are stops that give nothing back."""
+    if theta < lo:
+        return lo, max(omega, 0.0)
+    if theta > hi:
+        return hi, min(omega, 0.0)
+    return theta, omega
+
+
+@njit(cache=True, nogil=True)
+def one_input(
+    drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, rate: F64, pull: F64, gravity: F64, h: float,
+    theta: F64, omega: F64, duty: F64, amps: F64, volts: F64, torque: F64,
+) -> None:  # fmt: skip
+    """Carry every one-input mech over a step of h [s]; arrays as in Plan and State, gravity (2, 3)."""
+    for m in range(len(mech_f)):
+        if mech_i[m, N_IN] != 1:
+            continue
+        d, w = mech_i[m, DRIVE0], mech_i[m, WIDTH]
+        k, f = place(theta[d], mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        a = mech_i[m, TABLE] + k * w
+        b = a + w
+        frame = mech_i[m, WORLD]
+        load = -(
+            (t[a + T_GX] + f * (t[b + T_GX] - t[a + T_GX])) * gravity[frame, 0]
+            + (t[a + T_GY] + f * (t[b + T_GY] - t[a + T_GY])) * gravity[frame, 1]
+            + (t[a + T_GZ] + f * (t[b + T_GZ] - t[a + T_GZ])) * gravity[frame, 2]
+            + t[a + T_SPRING]
+            + f * (t[b + T_SPRING] - t[a + T_SPRING])
+        )
+        if mech_i[m, HELD] != 0:
+            first = mech_i[m, OUT0]
+            for o in range(first, first + mech_i[m, N_OUT]):
+                load -= rate[o, 0] * pull[o]
+        mass = t[a + T_J] + f * (t[b + T_J] - t[a + T_J])
+        bend = t[a + T_BEND] + f * (t[b + T_BEND] - t[a + T_BEND])
+        visc = t[a + T_VISC] + f * (t[b + T_VISC] - t[a + T_VISC])
+        dry = t[a + T_DRY] + f * (t[b + T_DRY] - t[a + T_DRY]) + mech_f[m, DRY]
+        ke, inv_r, was = drive_f[d, KE], drive_f[d, INV_R], omega[d]
+        inertia = mass + drive_f[d, INERTIA]
+        drive_v = duty[d] * volts[d]
+        bent = bend * was * was
+        right = inertia * was + h * (ke * drive_v * inv_r - load - bent)
+        left = inertia + h * (ke * ke * inv_r + visc)
+        free = right / left
+        sign = 1.0 if free >= 0.0 else -1.0
+        current = (drive_v - ke * free) * inv_r
+        row = gear_piece(gears, drive_i[d, SEG0], drive_i[d, SEG1], current)
+        side = gears[row, 2] if current >= 0.0 else -gears[row, 2]
+        rub = dry + abs(load) * (mech_f[m, LOSS_ON] if sign * load > 0.0 else mech_f[m, LOSS_BACK])
+        right -= sign * h * (rub + gears[row, 1] + side * drive_v * inv_r)
+        now = right / (left - sign * h * side * ke * inv_r)
+        if now * sign <= 0.0:
+            now = 0.0
+            torque[d] = load
+        else:
+            torque[d] = mass * (now - was) / h + bent + visc * now + load + sign * rub
+        theta[d], omega[d] = _stopped(theta[d] + h * now, now, mech_f[m, LO0], mech_f[m, HI0])
+        amps[d] = (drive_v - ke * omega[d]) * inv_r
+
+
+@njit(cache=True, nogil=True)
+def two_inputs(
+    drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, rate: F64, pull: F64, gravity: F64, h: float,
+    theta: F64, omega: F64, duty: F64, amps: F64, volts: F64, torque: F64,
+) -> None:  # fmt: skip
+    """Carry every two-input mech over a step of h [s]: the same step with a 2 x 2 mass."""
+    for m in range(len(mech_f)):
+        if mech_i[m, N_IN] != 2:
+            continue
+        d, w = mech_i[m, DRIVE0], mech_i[m, WIDTH]
+        e = d + 1
+        down = mech_i[m, M1] * w
+        k, f = place(theta[d], mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        j, g = place(theta[e], mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
+        base = mech_i[m, TABLE] + k * down + j * w
+        frame = mech_i[m, WORLD]
+        gx, gy, gz = gravity[frame, 0], gravity[frame, 1], gravity[frame, 2]
+        at = base + T2_GRAVITY
+        load0 = -(
+            corner(t, at, w, down, f, g) * gx + corner(t, at + 1, w, down, f, g) * gy
+            + corner(t, at + 2, w, down, f, g) * gz + corner(t, base + T2_SPRING, w, down, f, g)
+        )  # fmt: skip
+        load1 = -(
+            corner(t, at + 3, w, down, f, g) * gx + corner(t, at + 4, w, down, f, g) * gy
+            + corner(t, at + 5, w, down, f, g) * gz + corner(t, base + T2_SPRING + 1, w, down, f, g)
+        )  # fmt: skip
+        if mech_i[m, HELD] != 0:
+            first = mech_i[m, OUT0]
+            for o in range(first, first + mech_i[m, N_OUT]):
+                load0 -= rate[o, 0] * pull[o]
+                load1 -= rate[o, 1] * pull[o]
+        w0, w1 = omega[d], omega[e]
+        at = base + T2_BEND
+        bent0 = (
+            corner(t, at, w, down, f, g) * w0 * w0 + corner(t, at + 1, w, down, f, g) * w0 * w1
+            + corner(t, at + 2, w, down, f, g) * w1 * w1
+        )  # fmt: skip
+        bent1 = (
+            corner(t, at + 3, w, down, f, g) * w0 * w0 + corner(t, at + 4, w, down, f, g) * w0 * w1
+            + corner(t, at + 5, w, down, f, g) * w1 * w1
+        )  # fmt: skip
+        at = base + T2_MASS
+        j00, j01, j11 = corner(t, at, w, down, f, g), corner(t, at + 1, w, down, f, g), corner(t, at + 2, w, down, f, g)
+        at = base + T2_VISC
+        v00, v01, v11 = corner(t, at, w, down, f, g), corner(t, at + 1, w, down, f, g), corner(t, at + 2, w, down, f, g)
+        m00, m11 = j00 + drive_f[d, INERTIA], j11 + drive_f[e, INERTIA]
+        ke0, ri0, ke1, ri1 = drive_f[d, KE], drive_f[d, INV_R], drive_f[e, KE], drive_f[e, INV_R]
+        u0, u1 = duty[d] * volts[d], duty[e] * volts[e]
+        b0 = m00 * w0 + j01 * w1 + h * (ke0 * u0 * ri0 - load0 - bent0)
+        b1 = m11 * w1 + j01 * w0 + h * (ke1 * u1 * ri1 - load1 - bent1)
+        a00, a11 = m00 + h * (ke0 * ke0 * ri0 + v00), m11 + h * (ke1 * ke1 * ri1 + v11)
+        a01 = j01 + h * v01
+        det = a00 * a11 - a01 * a01
+        free0, free1 = (a11 * b0 - a01 * b1) / det, (a00 * b1 - a01 * b0) / det
+        s0, s1 = (1.0 if free0 >= 0.0 else -1.0), (1.0 if free1 >= 0.0 else -1.0)
+        i0, i1 = (u0 - ke0 * free0) * ri0, (u1 - ke1 * free1) * ri1
+        row0 = gear_piece(gears, drive_i[d, SEG0], drive_i[d, SEG1], i0)
+        row1 = gear_piece(gears, drive_i[e, SEG0], drive_i[e, SEG1], i1)
+        side0, side1 = (
+            (gears[row0, 2] if i0 >= 0.0 else -gears[row0, 2]),
+            (gears[row1, 2] if i1 >= 0.0 else -gears[row1, 2]),
+        )
+        on, back, dry = mech_f[m, LOSS_ON], mech_f[m, LOSS_BACK], mech_f[m, DRY]
+        rub0 = dry + corner(t, base + T2_DRY, w, down, f, g) + abs(load0) * (on if s0 * load0 > 0.0 else back)
+        rub1 = dry + corner(t, base + T2_DRY + 1, w, down, f, g) + abs(load1) * (on if s1 * load1 > 0.0 else back)
+        c0 = b0 - s0 * h * (rub0 + gears[row0, 1] + side0 * u0 * ri0)
+        c1 = b1 - s1 * h * (rub1 + gears[row1, 1] + side1 * u1 * ri1)
+        d00, d11 = a00 - s0 * h * side0 * ke0 * ri0, a11 - s1 * h * side1 * ke1 * ri1
+        det = d00 * d11 - a01 * a01
+        n0, n1 = (d11 * c0 - a01 * c1) / det, (d00 * c1 - a01 * c0) / det
+        stuck0, stuck1 = n0 * s0 <= 0.0, n1 * s1 <= 0.0
+        if stuck0 and not stuck1:
+            n1 = c1 / d11
+            stuck1 = n1 * s1 <= 0.0
+        elif stuck1 and not stuck0:
+            n0 = c0 / d00
+            stuck0 = n0 * s0 <= 0.0
+        n0, n1 = (0.0 if stuck0 else n0), (0.0 if stuck1 else n1)
+        acc0, acc1 = (n0 - w0) / h, (n1 - w1) / h
+        torque[d] = load0 if stuck0 else j00 * acc0 + j01 * acc1 + bent0 + v00 * n0 + v01 * n1 + load0 + s0 * rub0
+        torque[e] = load1 if stuck1 else j01 * acc0 + j11 * acc1 + bent1 + v01 * n0 + v11 * n1 + load1 + s1 * rub1
+        theta[d], omega[d] = _stopped(theta[d] + h * n0, n0, mech_f[m, LO0], mech_f[m, HI0])
+        theta[e], omega[e] = _stopped(theta[e] + h * n1, n1, mech_f[m, LO1], mech_f[m, HI1])
+        amps[d] = (u0 - ke0 * omega[d]) * ri0
+        amps[e] = (u1 - ke1 * omega[e]) * ri1

@@ -1,0 +1,329 @@
+"""A Motion in, a Response out: windows in threads, borders checked, rows added in order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from marotte.basis.contracts.common import F32, F64, I64, Motion, Told, f32, f64
+from marotte.basis.contracts.drive import Peaks, Rails, Response
+from marotte.basis.contracts.script import Window
+from marotte.basis.ticks import SERIES_EVERY, SERIES_HZ, TICKS_PER_SECOND, on_series
+from marotte.drive import kernels as k
+from marotte.drive.heat import winding_rise
+from marotte.drive.islands import Island, islands
+from marotte.drive.model import BATTERY, DriveModel
+from marotte.drive.plain import follow
+from marotte.drive.plan import LINEAR, PLAIN
+from marotte.drive.upstream import above
+from marotte.drive.windows import LAGS, Trace, WindowResult, cut, gravity_series, trace_island, window
+
+RMS_SECONDS = 60
+"""The worst stretch over which a wire's heating is judged."""
+
+
+def respond(model: DriveModel, motion: Motion, windows: Sequence[Window], threads: int = 1) -> Response:
+    """Return how the whole creature answers a motion; the same bytes for any number of threads.
+
+    Args:
+        model: the drive model.
+        motion: asked positions at 240 Hz, a row for every function of the model.
+        windows: what to run; times outside them hold what is asked.
+        threads: how many windows are run side by side.
+    """
+    gravity = gravity_series(motion)
+    parts = islands(model)
+    results = _run(parts, motion, gravity, windows, threads)
+    if not borders_hold(model, parts, results):
+        parts = islands(model, whole=True)
+        results = _run(parts, motion, gravity, windows, threads)
+    return gather(model, parts, motion, windows, results)
+
+
+def _run(
+    parts: tuple[Island, ...], motion: Motion, gravity: F64, windows: Sequence[Window], threads: int
+) -> tuple[tuple[WindowResult, ...], ...]:
+    """Return the results by island, then by window."""
+    tasks = [(part, span) for part in parts for span in windows]
+
+    def run(task: tuple[Island, Window]) -> WindowResult:
+        part, span = task
+        return window(part, cut(part, motion, gravity, span), span)
+
+    if threads > 1:
+        with ThreadPoolExecutor(max_workers=threads) as pool:
+            flat = list(pool.map(run, tasks))
+    else:
+        flat = [run(task) for task in tasks]
+    count = len(windows)
+    return tuple(tuple(flat[i * count : (i + 1) * count]) for i in range(len(parts)))
+
+
+def _leads_inside(model: DriveModel, parts: Iterable[Island]) -> dict[int, tuple[int, int]]:
+    """Return lead of the model -> (island, its lead there)."""
+    at = {row.name: i for i, row in enumerate(model.leads)}
+    return {at[name]: (p, i) for p, part in enumerate(parts) for i, name in enumerate(part.leads)}
+
+
+def _above(
+    model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[WindowResult]], w: int
+) -> tuple[F64, F64, bool]:
+    inside = _leads_inside(model, parts)
+    samples = results[0][w].drawn.shape[1] if parts else 0
+    drawn: dict[int, F64] = {}
+    for lead, (p, i) in inside.items():
+        if i in parts[p].roots:
+            drawn[lead] = results[p][w].drawn[i].astype(np.float64)
+    made = above(model, set(inside), drawn, samples)
+    return made.volts, made.amps, made.dropped
+
+
+def borders_hold(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[WindowResult]]) -> bool:
+    """Return whether every regulator at a border had enough above it in every window.
+
+    Args:
+        model: the drive model.
+        parts: its islands as they were run.
+        results: by island, then by window.
+    """
+    if not parts:
+        return True
+    return not any(_above(model, parts, results, w)[2] for w in range(len(results[0])))
+
+
+def gather(
+    model: DriveModel,
+    parts: Sequence[Island],
+    motion: Motion,
+    windows: Sequence[Window],
+    results: Sequence[Sequence[WindowResult]],
+) -> Response:
+    """Return the Response from the results of all islands in all windows.
+
+    Args:
+        model: the drive model.
+        parts: its islands, as they were run.
+        motion: what was asked.
+        windows: the windows, in the order of the results.
+        results: by island, then by window.
+    """
+    reached, error, error_at = _reached(model, parts, motion, windows, results)
+    rails = _rails(model, parts, windows, results)
+    drives = tuple(row.name for row in model.drives)
+    at = {name: i for i, name in enumerate(drives)}
+    sums = np.zeros((len(windows), len(drives), k.SUM_COLS))
+    peaks = np.zeros((len(drives), k.PEAK_COLS))
+    peaks[:, k.VOLTS] = np.inf
+    for part, rows in zip(parts, results, strict=True):
+        lines = np.array([at[name] for name in part.drives], dtype=np.int64)
+        for w, result in enumerate(rows):
+            sums[w, lines] = result.sums
+            _worse(peaks, lines, result.peaks)
+    if not windows:
+        peaks[:, k.VOLTS] = 0.0
+    told = [*model.told]
+    if any(len(part.roots) == 1 and part.leads[part.roots[0]] == BATTERY for part in parts) and len(model.leads) > 1:
+        told += _dropped_told(model, parts)
+    worst = Peaks(
+        drives=drives, functions=model.functions, error=f64(error), error_at=_ints(error_at),
+        torque_use=f64(peaks[:, k.USE]), torque_use_at=_ints(peaks[:, k.USE_AT]), torque=f64(peaks[:, k.TORQUE]),
+        torque_at=_ints(peaks[:, k.TORQUE_AT]), speed=f64(peaks[:, k.SPEED]), current=f64(peaks[:, k.CURRENT]),
+        voltage=f64(peaks[:, k.VOLTS]), voltage_at=_ints(peaks[:, k.VOLTS_AT]), lag=f64(_lag(model, parts, results)),
+    )  # fmt: skip
+    return Response(
+        reached=reached,
+        worst=worst,
+        sums=f64(sums),
+        rails=rails,
+        heat=f64(winding_rise(model, sums)),
+        substeps=max((part.plan.substeps for part in parts), default=1),
+        told=tuple(told),
+    )
+
+
+def _dropped_told(model: DriveModel, parts: Sequence[Island]) -> list[Told]:
+    names = [row.name for row in model.leads if row.regulator != PLAIN and row.parent >= 0]
+    joined = [name for part in parts if part.leads[part.roots[0]] == BATTERY for name in names if name in part.leads]
+    if not joined:
+        return []
+    sentence = (
+        f"The regulators of {', '.join(joined)} are run together with the {BATTERY}: it does not always hold them up"
+    )
+    return [Told(code="joined", sentence=sentence)]
+
+
+def _ints(values: F64 | I64) -> I64:
+    out = np.ascontiguousarray(values, dtype=np.int64)
+    out.flags.writeable = False
+    return out
+
+
+def _worse(peaks: F64, lines: I64, new: F64) -> None:
+    """Keep the worse of two rows of peaks; the earlier one where they are equal."""
+    for column, at in ((k.USE, k.USE_AT), (k.TORQUE, k.TORQUE_AT)):
+        take = new[:, column] > peaks[lines, column]
+        peaks[lines[take], column], peaks[lines[take], at] = new[take, column], new[take, at]
+    for column in (k.SPEED, k.CURRENT):
+        peaks[lines, column] = np.maximum(peaks[lines, column], new[:, column])
+    take = new[:, k.VOLTS] < peaks[lines, k.VOLTS]
+    peaks[lines[take], k.VOLTS], peaks[lines[take], k.VOLTS_AT] = new[take, k.VOLTS], new[take, k.VOLTS_AT]
+
+
+def _reached(
+    model: DriveModel,
+    parts: Sequence[Island],
+    motion: Motion,
+    windows: Sequence[Window],
+    results: Sequence[Sequence[WindowResult]],
+) -> tuple[Motion, F64, I64]:
+    at = {name: i for i, name in enumerate(motion.names)}
+    lines = [at[name] for name in model.functions]
+    values: F32 = np.array(motion.values[lines], dtype=np.float32)
+    index = {name: i for i, name in enumerate(model.functions)}
+    error, error_at = np.zeros(len(lines)), np.zeros(len(lines), dtype=np.int64)
+    for plain in model.plain:
+        row = index[plain.function]
+        if plain.law == "exact":
+            continue
+        for span in windows:
+            lo, hi = _columns(motion, span)
+            back = max(lo - SERIES_HZ // 2, 0)
+            values[row, lo:hi] = follow(plain, motion.row(plain.function)[back:hi])[lo - back :]
+        off = np.abs(values[row].astype(np.float64) - motion.row(plain.function))
+        error[row], error_at[row] = (
+            off.max(initial=0.0),
+            motion.start + SERIES_EVERY * int(off.argmax()) if off.size else 0,
+        )
+    for part, rows in zip(parts, results, strict=True):
+        places = [index[name] for name in part.functions]
+        for span, result in zip(windows, rows, strict=True):
+            lo, hi = _columns(motion, span)
+            values[places, lo:hi] = result.reached[:, : hi - lo]
+            for n, place in enumerate(places):
+                if result.error[n] > error[place]:
+                    error[place], error_at[place] = result.error[n], result.error_at[n]
+    reached = Motion(
+        names=model.functions, units=tuple(motion.units[line] for line in lines), start=motion.start,
+        every=motion.every, values=f32(values),
+    )  # fmt: skip
+    return reached, error, error_at
+
+
+def _columns(motion: Motion, span: Window) -> tuple[int, int]:
+    lo = (on_series(span.start) - motion.start) // SERIES_EVERY
+    hi = -(-(span.stop - motion.start) // SERIES_EVERY)
+    return max(lo, 0), min(hi, motion.samples)
+
+
+def _lag(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[WindowResult]]) -> F64:
+    """Return the delay [s] that best explains each function's series, between samples by a parabola."""
+    out = np.zeros(len(model.functions))
+    index = {name: i for i, name in enumerate(model.functions)}
+    for plain in model.plain:
+        out[index[plain.function]] = plain.amount if plain.law == "delay" else 0.0
+    for part, rows in zip(parts, results, strict=True):
+        total = np.zeros((len(part.functions), LAGS))
+        for result in rows:
+            total += result.lag
+        for n, name in enumerate(part.functions):
+            row = total[n]
+            best = int(row.argmin())
+            shift = 0.0
+            if 0 < best < LAGS - 1:
+                left, mid, right = row[best - 1 : best + 2]
+                curve = left - 2.0 * mid + right
+                shift = 0.5 * (left - right) / curve if curve > 0 else 0.0
+            out[index[name]] = (best + shift) / SERIES_HZ
+    return out
+
+
+def _rails(
+    model: DriveModel, parts: Sequence[Island], windows: Sequence[Window], results: Sequence[Sequence[WindowResult]]
+) -> Rails:
+    leads = model.leads
+    count = len(leads)
+    inside = _leads_inside(model, parts)
+    low, low_at = np.full(count, np.inf), np.zeros(count, dtype=np.int64)
+    high, high_at = np.zeros(count), np.zeros(count, dtype=np.int64)
+    seconds = max((-(-span.stop // TICKS_PER_SECOND) for span in windows), default=0)
+    first = min((span.start // TICKS_PER_SECOND for span in windows), default=0)
+    squares = np.zeros((count, max(seconds - first, 1)))
+    charge = np.zeros(count)
+    for w, span in enumerate(windows):
+        for lead, (p, i) in inside.items():
+            result = results[p][w]
+            row = result.lead_peaks[i]
+            if row[k.LOW_V] < low[lead]:
+                low[lead], low_at[lead] = row[k.LOW_V], int(row[k.LOW_AT])
+            if row[k.HIGH_A] > high[lead]:
+                high[lead], high_at[lead] = row[k.HIGH_A], int(row[k.HIGH_AT])
+            at = result.first_second - first
+            squares[lead, at : at + result.lead_squares.shape[1]] += result.lead_squares[i]
+            charge[lead] += row[k.LEAD_CHARGE]
+        volts, amps, _ = _above(model, parts, results, w)
+        for lead in (n for n in range(count) if n not in inside):
+            if not volts.shape[1]:
+                continue
+            j = int(volts[lead].argmin())
+            if volts[lead, j] < low[lead]:
+                low[lead], low_at[lead] = volts[lead, j], on_series(span.start) + SERIES_EVERY * j
+            j = int(amps[lead].argmax())
+            if amps[lead, j] > high[lead]:
+                high[lead], high_at[lead] = amps[lead, j], on_series(span.start) + SERIES_EVERY * j
+            bins = (on_series(span.start) + SERIES_EVERY * np.arange(amps.shape[1])) // TICKS_PER_SECOND - first
+            squares[lead] += np.bincount(
+                np.minimum(bins, squares.shape[1] - 1), amps[lead] ** 2 / SERIES_HZ, minlength=squares.shape[1]
+            )
+    total_s = sum(span.stop - span.start for span in windows) / TICKS_PER_SECOND
+    drawn = _battery_charge(model, inside, charge, low)
+    return Rails(
+        leads=tuple(row.name for row in leads),
+        lowest_v=f64(np.where(np.isfinite(low), low, [row.source_v for row in leads])),
+        lowest_at=_ints(low_at),
+        highest_a=f64(high),
+        highest_at=_ints(high_at),
+        rms_a=f64(_worst_rms(squares)),
+        battery_c=drawn,
+        mean_a=drawn / total_s if total_s > 0 else 0.0,
+    )
+
+
+def _worst_rms(squares: F64) -> F64:
+    """Return the root mean square [A] over the worst minute, from sums by second [A2*s]."""
+    span = min(RMS_SECONDS, squares.shape[1])
+    total = np.concatenate((np.zeros((len(squares), 1)), np.cumsum(squares, axis=1)), axis=1)
+    runs = total[:, span:] - total[:, :-span]
+    return np.asarray(np.sqrt(np.maximum(runs.max(axis=1), 0.0) / span))
+
+
+def _battery_charge(model: DriveModel, inside: dict[int, tuple[int, int]], charge: F64, low: F64) -> float:
+    """Return the charge [C] taken from the battery: known where it was run, else handed up the tree at resting voltage."""
+    total = np.array(charge)
+    for lead in reversed(range(1, len(model.leads))):
+        row = model.leads[lead]
+        if row.parent in inside:
+            continue
+        volts = max(_rest_volts(model, row.parent), 1e-9)
+        switching = row.regulator not in (PLAIN, LINEAR)
+        total[row.parent] += max(total[lead], 0.0) * (row.source_v / (row.efficiency * volts) if switching else 1.0)
+    return float(total[0])
+
+
+def _rest_volts(model: DriveModel, lead: int) -> float:
+    row = model.leads[lead]
+    return row.source_v if row.parent < 0 or row.regulator != PLAIN else _rest_volts(model, row.parent)
+
+
+def trace(model: DriveModel, motion: Motion, span: Window, whole: bool = False) -> tuple[Trace, ...]:
+    """Return full traces of one window, one for each island.
+
+    Args:
+        model: the drive model.
+        motion: what is asked.
+        span: the window.
+        whole: as the islands were run (``Response.told`` says "joined").
+    """
+    gravity = gravity_series(motion)
+    return tuple(trace_island(part, cut(part, motion, gravity, span), span) for part in islands(model, whole))

@@ -1,0 +1,215 @@
+"""One island over one window: a pure function of its arguments, fit to be kept by their digests; and its full traces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from marotte.basis.contracts.common import F32, F64, I64, Motion, f32, f64
+from marotte.basis.contracts.script import Window
+from marotte.basis.digest import digest
+from marotte.basis.frames import G0, rotation
+from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND, on_series
+from marotte.drive.islands import Island
+from marotte.drive.kernels import LEAD_PEAKS, PEAK_COLS, SUM_COLS, lag_rows, run_trace, run_window
+from marotte.drive.plain import follow
+from marotte.drive.plan import fresh
+
+RUN_IN = TICKS_PER_SECOND // 2
+"""Ticks that a window runs before it counts."""
+LAGS = 85
+"""Delays that are tried, in samples of 240 Hz: up to 0.35 s; the run-in holds them."""
+THIN = 4
+"""For the lag every fourth sample is compared."""
+MOVES = 1e-3
+"""A function whose asked position spans less than this in a window [rad, or m in thousandths] says nothing about lag."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindowResult:
+    """What one island did in one window. n outputs, d drives, l leads, p samples of 240 Hz."""
+
+    island: str
+    window: str
+    start: int
+    stop: int
+    sums: F64
+    """(d, quantity): contracts.drive.SUMS."""
+    peaks: F64
+    """(d, kernels.PEAK_COLS)."""
+    lead_peaks: F64
+    """(l, kernels.LEAD_PEAKS)."""
+    lead_squares: F64
+    """(l, seconds) A2*s by absolute second."""
+    first_second: int
+    drawn: F32
+    """(l, p) highest current of each lead in each sample [A]."""
+    reached: F32
+    """(n, p)."""
+    error: F64
+    """(n,) largest |asked - reached|."""
+    error_at: I64
+    lag: F64
+    """(n, LAGS) squared error against the asked series so many samples late; 0 where it stood still."""
+    _digest: list[bytes] = field(default_factory=list, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        if not self._digest:
+            names = (
+                "island",
+                "window",
+                "start",
+                "stop",
+                "sums",
+                "peaks",
+                "lead_peaks",
+                "lead_squares",
+                "drawn",
+                "reached",
+            )
+            self._digest.append(digest(("WindowResult", *(getattr(self, name) for name in names))))
+        return self._digest[0]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slice:
+    """What one window asks, with the run-in before it."""
+
+    command: F32
+    """(rows of ``Island.asked``, samples)."""
+    gravity: F64
+    """(samples, 2, 3) [m/s2]: in the frame of the head, and upright."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trace:
+    """Everything of one island in one window, tick by tick."""
+
+    island: Island
+    start: int
+    drive: F64
+    """(7, d, ticks): input position, speed, target, torque, current, voltage, duty."""
+    reached: F64
+    """(n, ticks)."""
+    leads: F64
+    """(2, l, ticks): voltage, current."""
+
+
+TRACE_ROWS = ("theta", "omega", "target", "torque", "amps", "volts", "duty")
+
+
+def gravity_series(motion: Motion) -> F64:
+    """Return (samples, 2, 3) gravity [m/s2] in the frame of the head, from the rows that hold it, and upright.
+
+    Turn is about +y, nod about -x (up), tilt about -z, one after another from the neck up; a missing row is zero.
+    """
+    out = np.zeros((motion.samples, 2, 3))
+    out[:, 1, 1] = -G0
+    turns = {
+        name: motion.row(name).astype(np.float64) if name in motion.names else np.zeros(motion.samples)
+        for name in ("head_nod", "head_tilt")
+    }
+    nod, tilt = turns["head_nod"], turns["head_tilt"]
+    # head = turn(+y, a) nod(-x, b) tilt(-z, c); gravity in the head = transpose of it times down; the turn drops out
+    out[:, 0, 0] = G0 * np.cos(nod) * np.sin(tilt)
+    out[:, 0, 1] = -G0 * np.cos(nod) * np.cos(tilt)
+    out[:, 0, 2] = -G0 * np.sin(nod)
+    return out
+
+
+def gravity_at(nod: float, tilt: float) -> F64:
+    """Return (3,) gravity [m/s2] in a head that is held at a nod and a tilt [rad], by the rotations themselves."""
+    head = rotation((-1.0, 0.0, 0.0), nod) @ rotation((0.0, 0.0, -1.0), tilt)
+    return np.asarray(head.T @ np.array([0.0, -G0, 0.0]))
+
+
+def cut(island: Island, motion: Motion, gravity: F64, window: Window) -> Slice:
+    """Return what a window asks of an island; before its beginning a motion stands still.
+
+    Args:
+        island: whose rows.
+        motion: asked positions, 240 Hz.
+        gravity: (samples, 2, 3) of ``gravity_series``.
+        window: start and stop in ticks.
+
+    Raises:
+        KeyError: the motion has no row for a function of the island.
+    """
+    if motion.every != SERIES_EVERY:
+        raise ValueError(f"the drive takes a series of one sample in {SERIES_EVERY} ticks, not {motion.every}")
+    first = (on_series(window.start) - RUN_IN - motion.start) // SERIES_EVERY
+    last = -(-(window.stop - motion.start) // SERIES_EVERY) + 1
+    take = np.clip(np.arange(first, last), 0, motion.samples - 1)
+    at = {name: k for k, name in enumerate(motion.names)}
+    missing = [name for name in island.asked if name not in at]
+    if missing:
+        raise KeyError(f"the motion has no row for {', '.join(missing)}")
+    lines = [at[name] for name in island.asked]
+    return Slice(command=f32(motion.values[lines][:, take]), gravity=f64(gravity[take]))
+
+
+def _ready(island: Island, asked: Slice, window: Window) -> tuple[F64, F64, int, int]:
+    n = len(island.functions)
+    outs = np.ascontiguousarray(asked.command[:n], dtype=np.float64)
+    played = np.zeros((len(island.plain), outs.shape[1]))
+    for row, plain in enumerate(island.plain):
+        played[row] = follow(plain, asked.command[n + row])
+    start = on_series(window.start)
+    assert outs.shape[1] * SERIES_EVERY >= RUN_IN + window.stop - start
+    return outs, played, start - RUN_IN, window.stop - start
+
+
+def window(island: Island, asked: Slice, span: Window, finer: int = 1) -> WindowResult:
+    """Run an island over a window.
+
+    Args:
+        island: what runs.
+        asked: its command and gravity from the start of the run-in.
+        span: the window.
+        finer: times the substeps; for checks of the step only.
+    """
+    outs, played, tick0, length = _ready(island, asked, span)
+    plan = island.plan if finer == 1 else island.plan._replace(substeps=island.plan.substeps * finer)
+    drives, leads, n = len(island.drives), len(island.leads), len(island.functions)
+    start = tick0 + RUN_IN
+    samples = -(-length // SERIES_EVERY)
+    first_second = start // TICKS_PER_SECOND
+    seconds = (start + max(length, 1) - 1) // TICKS_PER_SECOND - first_second + 1
+    sums, peaks = np.zeros((drives, SUM_COLS)), np.zeros((drives, PEAK_COLS))
+    lead_peaks, squares = np.zeros((leads, LEAD_PEAKS)), np.zeros((leads, seconds))
+    drawn, reached = np.zeros((leads, samples), dtype=np.float32), np.zeros((n, samples), dtype=np.float32)
+    run_window(
+        plan, fresh(plan, len(island.plain)), outs, played, asked.gravity, tick0, RUN_IN, length,
+        sums, peaks, lead_peaks, squares, drawn, reached,
+    )  # fmt: skip
+    before = RUN_IN // SERIES_EVERY
+    wanted = np.ascontiguousarray(asked.command[:n, : before + samples])
+    error = np.abs(wanted[:, before:].astype(np.float64) - reached)
+    worst = error.argmax(axis=1) if samples else np.zeros(n, dtype=np.int64)
+    lag = np.zeros((n, LAGS))
+    lag_rows(wanted, reached, before, THIN, lag)
+    lag[np.ptp(wanted[:, before:], axis=1) < MOVES * np.maximum(np.abs(wanted).max(axis=1), 1e-2)] = 0.0
+    return WindowResult(
+        island=island.name, window=span.id, start=start, stop=span.stop, sums=f64(sums), peaks=f64(peaks),
+        lead_peaks=f64(lead_peaks), lead_squares=f64(squares), first_second=first_second, drawn=f32(drawn),
+        reached=f32(reached), error=f64(error[np.arange(n), worst]), error_at=_at(start, worst), lag=f64(lag),
+    )  # fmt: skip
+
+
+def _at(start: int, sample: I64) -> I64:
+    out = np.asarray(start + SERIES_EVERY * sample, dtype=np.int64)
+    out.flags.writeable = False
+    return out
+
+
+def trace_island(island: Island, asked: Slice, span: Window, finer: int = 1) -> Trace:
+    """Run an island over a window and keep every tick."""
+    outs, played, tick0, length = _ready(island, asked, span)
+    plan = island.plan if finer == 1 else island.plan._replace(substeps=island.plan.substeps * finer)
+    drive = np.zeros((len(TRACE_ROWS), len(island.drives), length))
+    rows, leads = np.zeros((len(island.functions), length)), np.zeros((2, len(island.leads), length))
+    run_trace(
+        plan, fresh(plan, len(island.plain)), outs, played, asked.gravity, tick0, RUN_IN, length, drive, rows, leads
+    )
+    return Trace(island=island, start=tick0 + RUN_IN, drive=f64(drive), reached=f64(rows), leads=f64(leads))
