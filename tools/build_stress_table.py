@@ -27,7 +27,9 @@ def main() -> None:
     text = Path(sys.argv[1]).read_text(encoding="utf-8")
     lines = [HEADER]
     total = longer = main_right = all_right = 0
-    for match in re.finditer(r'^\s*"?([^"\s(]+?)"?:?\s+"?([A-Z]+[0-2]?(?: [A-Z]+[0-2]?)*)"?(?: #.*)?,?$', text, re.MULTILINE):
+    for match in re.finditer(
+        r'^\s*"?([^"\s(]+?)"?:?\s+"?([A-Z]+[0-2]?(?: [A-Z]+[0-2]?)*)"?(?: #.*)?,?$', text, re.MULTILINE
+    ):
         word = match[1].lower()
         phones = match[2].split()
         bare = tuple(re.sub(r"\d", "", p) for p in phones)

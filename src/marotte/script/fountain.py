@@ -147,7 +147,11 @@ def read(text: str, name: str) -> Screenplay:
     title, first = _title_page(lines)
     scenes = _Body(lines, first, notes).scenes()
     if not any(scene.elements for scene in scenes):
-        faults.append(Fault(code="script", what="the script has no dialogue and no action", place=Place(file=name, line=1, column=1)))
+        faults.append(
+            Fault(
+                code="script", what="the script has no dialogue and no action", place=Place(file=name, line=1, column=1)
+            )
+        )
     return Screenplay(title=title, scenes=scenes, faults=tuple(faults))
 
 
@@ -160,7 +164,9 @@ def _unreadable(text: str, name: str) -> Fault | None:
         what = f"{len(text)} letters is longer than any script"
         return Fault(code="script", what=what, place=place, allowed=f"at most {LONGEST_SCRIPT} letters")
     sample = text[:20_000]
-    odd = sum(1 for c in sample if (ord(c) < 32 and c not in "\n\r\t\f\v") or c == "\ufffd" or 0xD800 <= ord(c) < 0xE000)
+    odd = sum(
+        1 for c in sample if (ord(c) < 32 and c not in "\n\r\t\f\v") or c == "\ufffd" or 0xD800 <= ord(c) < 0xE000
+    )
     if "\0" in sample or odd > len(sample) // 100:
         what = "this is not text: it looks like a program, a picture or a document of a word processor"
         return Fault(code="script", what=what, place=place, try_="export the screenplay as Fountain plain text")
@@ -238,7 +244,14 @@ class _Body:
             i = i + 1 if not self.lines[i][1].strip() else self._paragraph(i)
         kept = [d for d in self.drafts if d.heading or d.elements]
         return tuple(
-            Scene(heading=d.heading, number=d.number, section=d.section, synopsis=d.synopsis, file_line=d.file_line, elements=tuple(d.elements))
+            Scene(
+                heading=d.heading,
+                number=d.number,
+                section=d.section,
+                synopsis=d.synopsis,
+                file_line=d.file_line,
+                elements=tuple(d.elements),
+            )
             for d in kept
         )
 
@@ -348,7 +361,11 @@ class _Body:
         return re.sub(r"  +", " ", out), found
 
     def _notes_of(self, lines: list[tuple[int, str]]) -> tuple[Note, ...]:
-        return tuple(Note(text=note.text, file_line=note.file_line, at=0) for number, raw in lines for note in self._lift(raw, 0, number)[1])
+        return tuple(
+            Note(text=note.text, file_line=note.file_line, at=0)
+            for number, raw in lines
+            for note in self._lift(raw, 0, number)[1]
+        )
 
     def _take_action(self, i: int) -> int:
         first = i
@@ -365,7 +382,9 @@ class _Body:
             line = centred[1].strip() if centred else line.removeprefix("!")
             if line:
                 texts.append(plain(line.strip()))
-        self.drafts[-1].elements.append(Action(text=" ".join(texts), notes=self._notes_of(lines), file_line=lines[0][0]))
+        self.drafts[-1].elements.append(
+            Action(text=" ".join(texts), notes=self._notes_of(lines), file_line=lines[0][0])
+        )
 
 
 _MARKED = re.compile(f"{_MARK}[0-9]+{_MARK}")
@@ -383,5 +402,3 @@ def plain(text: str) -> str:
         if out == text:
             return re.sub(r"\\([*_])", r"\1", out)
         text = out
-
-

@@ -30,7 +30,15 @@ TURN_S: Final = 0.25
 ACTION_S_PER_LETTER: Final = 60.0 / (55 * 60)
 """A page a minute, 55 lines of 60 letters: common practice, no source."""
 LEAST_ACTION_S: Final = 0.5
-REST_S: Final[dict[str, float]] = {"beat": 1.0, "a beat": 1.0, "pause": 1.0, "a pause": 1.0, "long pause": 2.0, "a long pause": 2.0, "long beat": 2.0}
+REST_S: Final[dict[str, float]] = {
+    "beat": 1.0,
+    "a beat": 1.0,
+    "pause": 1.0,
+    "a pause": 1.0,
+    "long pause": 2.0,
+    "a long pause": 2.0,
+    "long beat": 2.0,
+}
 """Parentheticals that are silences; ours."""
 
 
@@ -118,7 +126,12 @@ def lines(script_text: str | None, script_name: str, brief: Brief) -> Part:
     part = lay_out(play, brief, entries, timed)
     told = tuple(Told(code="says", sentence=text, ref=ref) for text, ref in check_says(brief.says)) + part.told
     return Part(
-        lines=part.lines, scenes=part.scenes, directions=part.directions, stop=part.stop, told=told, faults=play.faults + faults
+        lines=part.lines,
+        scenes=part.scenes,
+        directions=part.directions,
+        stop=part.stop,
+        told=told,
+        faults=play.faults + faults,
     )
 
 
@@ -139,7 +152,15 @@ def cast(play: Screenplay, brief: Brief) -> tuple[tuple[Entry, ...], tuple[Fault
     cues = play.cues()
     if brief.cue is None:
         try_ = f"cue: {cues[0]}" if cues else ""
-        return (), (Fault(code="missing", what="the brief names a script but no cue", path="/brief/cue", allowed=_some(cues), try_=try_),)
+        return (), (
+            Fault(
+                code="missing",
+                what="the brief names a script but no cue",
+                path="/brief/cue",
+                allowed=_some(cues),
+                try_=try_,
+            ),
+        )
     cue = same_cue(brief.cue)
     out: list[Entry] = []
     for s, scene in enumerate(play.scenes):
@@ -181,7 +202,11 @@ def mood_of(text: str, brief: Brief) -> str:
 def _entry(speech: Speech, scene: int, brief: Brief) -> Entry:
     moods = [mood_of(aside.text, brief) for aside in speech.asides if aside.at == 0]
     mood = next((m for m in moods if m), "")
-    rests = tuple((a.at, REST_S[a.text.lower().strip(" .")]) for a in speech.asides if a.text.lower().strip(" .") in REST_S and a.at > 0)
+    rests = tuple(
+        (a.at, REST_S[a.text.lower().strip(" .")])
+        for a in speech.asides
+        if a.text.lower().strip(" .") in REST_S and a.at > 0
+    )
     pace = brief.pace.by_mood.get(mood, brief.pace.syllables)
     return Entry(ask=Ask(text=speech.text, pace=pace, rests=rests), mood=mood, scene=scene, speech=speech)
 
@@ -199,7 +224,9 @@ def line(ask: Ask, says: Mapping[str, str]) -> TimedLine:
     told += [Told(code="unread", sentence=f"{piece!r} has no reading and is left out") for piece in utterance.skipped]
     phones = _with_rests(by_rule(words, ask.pace), utterance.words, ask.rests)
     if words and ask.pace > fastest(words):
-        told.append(Told(code="pace", sentence=f"{ask.pace:.1f} syllables a second is faster than its phones at their shortest"))
+        told.append(
+            Told(code="pace", sentence=f"{ask.pace:.1f} syllables a second is faster than its phones at their shortest")
+        )
     return TimedLine(
         words=tuple(w.written for w in utterance.words), places=tuple(w.at for w in utterance.words), phones=phones,
         stop=phones[-1].stop if phones else 0, syllables=sum(p in VOWELS for w in words for p in w.phones),
@@ -208,7 +235,10 @@ def line(ask: Ask, says: Mapping[str, str]) -> TimedLine:
 
 
 def _guess(word: str, arpabet: str) -> Told:
-    return Told(code="letters", sentence=f"{word!r} is in no dictionary and was read by its letters, {arpabet}; write it under brief > says")
+    return Told(
+        code="letters",
+        sentence=f"{word!r} is in no dictionary and was read by its letters, {arpabet}; write it under brief > says",
+    )
 
 
 def word_phones(words: Sequence[SaidWord], says: Mapping[str, str]) -> tuple[tuple[WordPhones, ...], dict[str, str]]:
@@ -233,15 +263,26 @@ def word_phones(words: Sequence[SaidWord], says: Mapping[str, str]) -> tuple[tup
             phones, stress = said[k].phones, said[k].stress
             if weak[k] and k != main:
                 stress = tuple(0 if s > 0 else s for s in stress)
-            if words[k].word == "the" and k < len(words) - 1 and said[k + 1].phones[:1] and said[k + 1].phones[0] in VOWELS:
+            if (
+                words[k].word == "the"
+                and k < len(words) - 1
+                and said[k + 1].phones[:1]
+                and said[k + 1].phones[0] in VOWELS
+            ):
                 phones = ("DH", "IY")
             accent = k == main or (words[k].emphasis and not weak[k])
-            out.append(WordPhones(phones=phones, stress=stress, accent=accent, weak=weak[k] and k != main, pause=words[k].pause))
+            out.append(
+                WordPhones(
+                    phones=phones, stress=stress, accent=accent, weak=weak[k] and k != main, pause=words[k].pause
+                )
+            )
         first = last + 1
     return tuple(out), guessed
 
 
-def _with_rests(phones: tuple[TimedPhone, ...], words: Sequence[SaidWord], rests: Sequence[tuple[int, float]]) -> tuple[TimedPhone, ...]:
+def _with_rests(
+    phones: tuple[TimedPhone, ...], words: Sequence[SaidWord], rests: Sequence[tuple[int, float]]
+) -> tuple[TimedPhone, ...]:
     """Put silences before the words that follow them; a pause already there grows to the silence."""
     if not rests or not phones:
         return phones
@@ -258,7 +299,15 @@ def _with_rests(phones: tuple[TimedPhone, ...], words: Sequence[SaidWord], rests
             stop = max(start + length, here)
             out.append(TimedPhone(name="SIL", stress=-1, start=start, stop=stop, word=-1))
             shift += stop - here
-        out.append(TimedPhone(name=phone.name, stress=phone.stress, start=phone.start + shift, stop=phone.stop + shift, word=phone.word))
+        out.append(
+            TimedPhone(
+                name=phone.name,
+                stress=phone.stress,
+                start=phone.start + shift,
+                stop=phone.stop + shift,
+                word=phone.word,
+            )
+        )
     return tuple(out)
 
 
@@ -306,7 +355,11 @@ class _Layout:
             at = begun if element.dual else self.now
             begun = at
             mine = self.by_speech.get(id(element))
-            stop = self._mine(*mine, at, index, scene) if mine is not None else at + ticks(_others_s(element.text, self.brief.pace.syllables))
+            stop = (
+                self._mine(*mine, at, index, scene)
+                if mine is not None
+                else at + ticks(_others_s(element.text, self.brief.pace.syllables))
+            )
             self.now = max(self.now, stop + ticks(TURN_S))
         self.now = on_series(self.now + ticks(RUN_IN_S)) + 5
         self.scenes.append(
@@ -317,7 +370,9 @@ class _Layout:
         )  # fmt: skip
 
     def _about(self, action: Action) -> bool:
-        return bool(self.name.search(same_cue(action.text))) or any(self._is_mine(note) for note in action.notes if ":" in note.text)
+        return bool(self.name.search(same_cue(action.text))) or any(
+            self._is_mine(note) for note in action.notes if ":" in note.text
+        )
 
     def _is_mine(self, note: Note) -> bool:
         """A note in action is the creature's unless it begins with another's cue and a colon."""
@@ -328,7 +383,9 @@ class _Layout:
         head, colon, rest = note.text.partition(":")
         text = rest.strip() if colon and same_cue(head) == self.cue else note.text
         number, word = (self.last + 1, 0) if at is None else at
-        self.directions.append(Direction(kind="note", text=text, tick=tick, line=number, word=word, file_line=note.file_line, scene=scene))
+        self.directions.append(
+            Direction(kind="note", text=text, tick=tick, line=number, word=word, file_line=note.file_line, scene=scene)
+        )
 
     def _action(self, action: Action, scene: str) -> None:
         for note in action.notes:
@@ -358,7 +415,10 @@ class _Layout:
                 accents=timed.accents, loudness=timed.loudness,
             )
         )  # fmt: skip
-        self.told += [Told(code=t.code, sentence=f"line {k + 1}: {t.sentence}", ref=t.ref, line=speech.text_line) for t in timed.told]
+        self.told += [
+            Told(code=t.code, sentence=f"line {k + 1}: {t.sentence}", ref=t.ref, line=speech.text_line)
+            for t in timed.told
+        ]
 
         def place(letters: int) -> tuple[int, tuple[int, int]]:
             """Return the tick and (line, word) of what stands after some letters of the text; its end counts as before the next."""
@@ -373,14 +433,28 @@ class _Layout:
         for aside in speech.asides:
             tick, (number, word) = place(aside.at)
             self.directions.append(
-                Direction(kind="parenthetical", text=aside.text, tick=tick, line=number, word=word, file_line=aside.file_line, scene=name)
+                Direction(
+                    kind="parenthetical",
+                    text=aside.text,
+                    tick=tick,
+                    line=number,
+                    word=word,
+                    file_line=aside.file_line,
+                    scene=name,
+                )
             )
         return start + timed.stop
 
     def part(self) -> Part:
         """Return what was laid out."""
         directions = tuple(sorted(self.directions, key=lambda d: (d.tick, d.file_line)))
-        return Part(lines=tuple(self.spoken), scenes=tuple(self.scenes), directions=directions, stop=self.now, told=tuple(self.told))
+        return Part(
+            lines=tuple(self.spoken),
+            scenes=tuple(self.scenes),
+            directions=directions,
+            stop=self.now,
+            told=tuple(self.told),
+        )
 
 
 _GROUPS = re.compile(r"[aeiouy]+", re.IGNORECASE)

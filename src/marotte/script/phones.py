@@ -267,7 +267,7 @@ def _with_ending(word: str, says: Mapping[str, str]) -> Pronounced | None:
         if stem.endswith("i"):
             stems.append(f"{stem[:-1]}y")
         for one in stems:
-            found = _look_up(one, says)
+            found = _look_up(one, says) or _compound(one, says)
             if found is not None:
                 return _joined(found, _suffix(found.phones[-1], sound))
     return None
@@ -288,16 +288,20 @@ def _suffix(last: str, sound: str) -> tuple[str, ...]:
 
 def _joined(stem: Pronounced, ending: tuple[str, ...]) -> Pronounced:
     return Pronounced(
-        phones=stem.phones + ending, stress=stem.stress + tuple(0 if p in VOWELS else -1 for p in ending), origin="parts"
+        phones=stem.phones + ending,
+        stress=stem.stress + tuple(0 if p in VOWELS else -1 for p in ending),
+        origin="parts",
     )
 
 
 def _compound(word: str, says: Mapping[str, str]) -> Pronounced | None:
-    """Two known words of three letters or more written as one: the first keeps the main stress."""
-    for cut in range(len(word) - 3, 2, -1):
+    """Two known words written as one, of three letters and four or more: the first keeps the main stress."""
+    for cut in range(len(word) - 4, 2, -1):
         first, second = _look_up(word[:cut], says), _look_up(word[cut:], says)
         if first is not None and second is not None:
             return Pronounced(
-                phones=first.phones + second.phones, stress=first.stress + tuple(2 if s == 1 else s for s in second.stress), origin="parts"
+                phones=first.phones + second.phones,
+                stress=first.stress + tuple(2 if s == 1 else s for s in second.stress),
+                origin="parts",
             )
     return None

@@ -51,7 +51,8 @@ _SHORT: Final = {
     "jan": "january", "feb": "february", "aug": "august", "sept": "september", "oct": "october", "nov": "november", "dec": "december",
     "approx.": "approximately", "misc": "miscellaneous", "est": "established", "tel": "telephone", "min": "minutes", "sec": "seconds",
 }  # fmt: skip
-_NEEDS_DOT: Final = frozenset("co ave rd mt inc jan feb aug oct nov dec min sec est gen col hon tel lt rev sr messrs misc".split())  # noqa: SIM905
+_DOTTED = "co ave rd mt inc jan feb aug oct nov dec min sec est gen col hon tel lt rev sr messrs misc"
+_NEEDS_DOT: Final = frozenset(_DOTTED.split())
 """Words of their own, or too short to trust: read as abbreviations only when their full stop is there."""
 _MONTHS: Final = ("january february march april may june july august september october november december").split()  # noqa: SIM905
 _MONTH: Final = {**{m: m for m in _MONTHS}, **{m[:3]: m for m in _MONTHS if m != "may"}, "sept": "september"}
@@ -63,22 +64,51 @@ _UNITS: Final = {
 }  # fmt: skip
 _SPACED_UNITS: Final = frozenset(_UNITS) - frozenset("in p k v w s h l g min".split())  # noqa: SIM905
 """Units that are read as such with a space before them: ``2 m``, but not ``5 in the morning``."""
-_NO_PLURAL: Final = frozenset({"percent", "pence", "thousand", "billion", "hertz", "miles per hour", "degrees celsius", "degrees fahrenheit"})
+_NO_PLURAL: Final = frozenset(
+    {"percent", "pence", "thousand", "billion", "hertz", "miles per hour", "degrees celsius", "degrees fahrenheit"}
+)
 _MONEY: Final = {"£": ("pound", "pence"), "$": ("dollar", "cents"), "€": ("euro", "cents"), "¥": ("yen", "")}
 _SCALES: Final = ("thousand", "million", "billion", "trillion", "k", "m", "bn")
 _FRACTIONS: Final = {"½": "a half", "¼": "a quarter", "¾": "three quarters", "⅓": "a third", "⅔": "two thirds"}
-_SYMBOLS: Final = {"&": "and", "+": "plus", "=": "equals", "@": "at", "#": "number", "×": "times", "÷": "divided by", "%": "percent"}
+_SYMBOLS: Final = {
+    "&": "and",
+    "+": "plus",
+    "=": "equals",
+    "@": "at",
+    "#": "number",
+    "×": "times",
+    "÷": "divided by",
+    "%": "percent",
+}
 _ROMAN: Final = {
     "II": 2, "III": 3, "IV": 4, "V": 5, "VI": 6, "VII": 7, "VIII": 8, "IX": 9, "X": 10, "XI": 11, "XII": 12, "XIII": 13, "XIV": 14,
     "XV": 15, "XVI": 16,
 }  # fmt: skip
 _COUNTED: Final = frozenset("chapter act scene part book volume war page room phase stage number".split())  # noqa: SIM905
-_RULED: Final = frozenset("king queen pope emperor tsar henry edward george charles louis james william richard elizabeth mary".split())  # noqa: SIM905
+_RULED: Final = frozenset(
+    [
+        "king",
+        "queen",
+        "pope",
+        "emperor",
+        "tsar",
+        "henry",
+        "edward",
+        "george",
+        "charles",
+        "louis",
+        "james",
+        "william",
+        "richard",
+        "elizabeth",
+        "mary",
+    ]
+)
 
 _MARKS = re.compile(r"\\[*_]|\*{1,3}|_")
 _PIECE = re.compile(r"(?:(?!--|—)\S)+(?:--+|—+)?|--+|—+")
 _EDGE_FRONT = "\"'“”‘’«»([{<¿¡…-–—*_.,;:!?"
-_EDGE_BACK = "\"“”«»)]}>…-–—,;:!?."
+_EDGE_BACK = '"“”«»)]}>…-–—,;:!?.'
 _CLOCK = re.compile(r"(\d{1,2})[:.](\d{2})(?:[ap]\.?m\.?)?")
 _WORD = re.compile(r"[a-z']+")
 
@@ -101,7 +131,8 @@ def spoken(text: str) -> Utterance:
         last_piece = i + 1 == len(pieces)
         following = [p for _, p in pieces[i + 1 : i + 3]]
         before = said[-1].word if said else ""
-        words, used = _read(core, piece, following, before)
+        read, used = _read(core, piece, following, before)
+        words = [w for word in read if (w := "".join(_WORD.findall(word))).strip("'")]
         if used:  # the reading took following pieces with it: their punctuation ends it
             pause = _edges(pieces[i + used][1])[1]
         elif pause == "stop" and not last_piece and _is_abbreviation(core, piece, following[0]):
@@ -117,7 +148,15 @@ def spoken(text: str) -> Utterance:
         single = len(words) == 1 and used == 0 and "-" not in core
         for k, word in enumerate(words):
             last = k == len(words) - 1
-            said.append(SaidWord(word=word, written=core if single else word, emphasis=emphasis, pause=pause if last else "", at=places[at]))
+            said.append(
+                SaidWord(
+                    word=word,
+                    written=core if single else word,
+                    emphasis=emphasis,
+                    pause=pause if last else "",
+                    at=places[at],
+                )
+            )
         i += 1 + used
     return Utterance(words=tuple(said), skipped=tuple(skipped))
 
@@ -184,7 +223,9 @@ def _capitals(core: str) -> bool:
 
 def _spelled(core: str) -> bool:
     """Tell whether a word is said letter by letter: two to five capitals without a vowel."""
-    return 2 <= len(core) <= 5 and core.isascii() and core.isalpha() and core.isupper() and not set(core) & set("AEIOUY")
+    return (
+        2 <= len(core) <= 5 and core.isascii() and core.isalpha() and core.isupper() and not set(core) & set("AEIOUY")
+    )
 
 
 def _edges(piece: str) -> tuple[str, Break]:
@@ -196,7 +237,7 @@ def _edges(piece: str) -> tuple[str, Break]:
     core = back.lstrip(_EDGE_FRONT)
     if core[:1].isdigit() and back[: len(back) - len(core)].endswith(("-", "−")):
         core = f"-{core}"
-    if piece.lstrip("\"“‘([{*_").startswith("'") and core:
+    if piece.lstrip('"“‘([{*_').startswith("'") and core:
         core = "'" + core  # 'tis, 'em
     if tail.startswith("'") and core.lower().endswith(("s", "in", "o", "an", "th")):
         core += "'"  # dogs', nothin', o'
@@ -220,7 +261,9 @@ def _read(core: str, piece: str, following: list[str], before: str) -> tuple[lis
     for sign, fraction in _FRACTIONS.items():
         if core.endswith(sign):
             front = core[: -len(sign)]
-            return ([*numbers.cardinal(int(front)), "and", *fraction.split()] if front.isdecimal() else fraction.split()), 0
+            return (
+                [*numbers.cardinal(int(front)), "and", *fraction.split()] if front.isdecimal() else fraction.split()
+            ), 0
     if any(c.isdigit() for c in core):
         return _with_digits(core, piece, following, before)
     if core in _SYMBOLS:
@@ -262,7 +305,15 @@ def _plain_word(core: str, piece: str, following: list[str]) -> list[str]:
 
 def fold(text: str) -> str:
     """Return a text with its letters without accents, for a dictionary that has none: ``café`` -> ``cafe``."""
-    text = text.replace("æ", "ae").replace("Æ", "Ae").replace("œ", "oe").replace("Œ", "Oe").replace("ß", "ss").replace("ø", "o").replace("ł", "l")
+    text = (
+        text.replace("æ", "ae")
+        .replace("Æ", "Ae")
+        .replace("œ", "oe")
+        .replace("Œ", "Oe")
+        .replace("ß", "ss")
+        .replace("ø", "o")
+        .replace("ł", "l")
+    )
     return "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
 
 
@@ -296,7 +347,9 @@ def _with_digits(core: str, piece: str, following: list[str], before: str) -> tu
         return [*front, "to", *back], 0
     month_before, month_after = before in _MONTH, fold(_edges(after)[0]).lower() in _MONTH
     if re.fullmatch(r"\d{1,2}", low) and 1 <= int(low) <= 31 and (month_before or month_after):
-        return (["the"] if month_after and before != "the" else []) + numbers.ordinal(int(low)) + (["of"] if month_after else []), 0
+        return (["the"] if month_after and before != "the" else []) + numbers.ordinal(int(low)) + (
+            ["of"] if month_after else []
+        ), 0
     if match := re.fullmatch(r"([+-]?)([\d,]*)(?:\.(\d+))?([^\d.,]*)", low):
         unit = _edges(after)[0].lower()
         words = _number(match, unit if not match[4] and unit in _SPACED_UNITS else match[4].strip())

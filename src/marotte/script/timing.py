@@ -116,7 +116,11 @@ def segment_ms(words: Sequence[WordPhones]) -> list[list[tuple[float, float]]]:
             last = s == len(parts) - 1
             for k in range(first, end):
                 before = names[place - 1] if place and not (k == 0 and w and words[w - 1].pause) else ""
-                after = names[place + 1] if place + 1 < len(names) and not (k == len(word.phones) - 1 and word.pause) else ""
+                after = (
+                    names[place + 1]
+                    if place + 1 < len(names) and not (k == len(word.phones) - 1 and word.pause)
+                    else ""
+                )
                 inherent, least = MS[word.phones[k]]
                 stressed = vowel < 0 or word.stress[vowel] > 0
                 if k == vowel:
@@ -125,7 +129,9 @@ def segment_ms(words: Sequence[WordPhones]) -> list[list[tuple[float, float]]]:
                     coda = word.phones[k + 1] if k + 1 < end else ""
                     edge = s == 0 or last
                     accent = word.accent and word.stress[k] == 1
-                    factor = _vowel(coda, before, after, final_word and last, last, len(parts) > 1, stressed, edge, accent)
+                    factor = _vowel(
+                        coda, before, after, final_word and last, last, len(parts) > 1, stressed, edge, accent
+                    )
                 else:
                     factor = _consonant(word.phones[k], k, vowel, before, after, final_word and last, stressed)
                 if not stressed:
@@ -137,7 +143,15 @@ def segment_ms(words: Sequence[WordPhones]) -> list[list[tuple[float, float]]]:
 
 
 def _vowel(
-    coda: str, before: str, after: str, phrase_final: bool, word_final: bool, longer: bool, stressed: bool, edge: bool, accent: bool
+    coda: str,
+    before: str,
+    after: str,
+    phrase_final: bool,
+    word_final: bool,
+    longer: bool,
+    stressed: bool,
+    edge: bool,
+    accent: bool,
 ) -> float:
     factor = 1.0
     if not phrase_final:
