@@ -1,0 +1,1 @@
+"""The command ``marotte``: the only package that prints. One file a command, in commands/."""

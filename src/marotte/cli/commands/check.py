@@ -1,0 +1,107 @@
+"""``marotte check FOLDER``: the verdict."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from marotte.cli.screen import Screen
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from marotte.basis.contracts.finding import Finding, Verdict
+
+HELP = "say whether the creature performs, what falls short and by how much"
+
+
+def arguments(parser: ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("folder", metavar="FOLDER", type=Path, help="the creature folder")
+    parser.add_argument("--json", action="store_true", help="print one JSON object for machines")
+    parser.add_argument("--strict", action="store_true", help="exit 1 also where something is unknown")
+    parser.add_argument("--all", action="store_true", help="list what performs and what does not apply, too")
+
+
+def run(args: Namespace, screen: Screen) -> int:
+    """Check a folder and print the verdict."""
+    return checked(args.folder, screen, as_json=args.json, strict=args.strict, everything=args.all)
+
+
+def checked(
+    folder: Path, screen: Screen, *, as_json: bool = False, strict: bool = False, everything: bool = False
+) -> int:
+    """Check a folder, print the verdict, return the exit code."""
+    from marotte.creature.load import load
+
+    creature = load(folder)
+    with screen.progress(f"Checking {creature.name}"):
+        from marotte.verdict.check import examine, to_json
+
+        done = examine(creature)
+    if as_json:
+        screen.json(to_json(done.verdict, done.workings, done.seconds))
+    else:
+        print_verdict(done.verdict, screen, folder, everything=everything)
+    counts = done.verdict.counts
+    return 1 if counts["fails"] or (strict and counts["unknown"]) else 0
+
+
+def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything: bool) -> None:
+    """Print a verdict for people: where it stands, what falls short, what it rests on."""
+    from marotte.cli.grades import WORDS, graded
+
+    screen.say(verdict.creature, style="bold")
+    screen.say(verdict.summary)
+    folded = () if everything else ("performs", "not_applicable")
+    for grade in WORDS:
+        found = [finding for finding in verdict.findings if finding.grade == grade]
+        if found and grade not in folded:
+            screen.say()
+            screen.say(graded(grade, screen), style="bold")
+            _print_findings(found, screen)
+    screen.say()
+    screen.say(
+        ", ".join(f"{verdict.counts[grade]} {word}" for grade, word in WORDS.items() if verdict.counts[grade]) + "."
+    )
+    for title, lines in (
+        ("Cautions", [f"{caution.sentence} {caution.advice}" for caution in verdict.cautions]),
+        ("Assumed, guessed or not read", [told.sentence for told in verdict.told]),
+        ("What to do", list(verdict.plan)),
+    ):
+        _print_list(title, lines, screen)
+    screen.say()
+    inputs = verdict.inputs
+    screen.say(
+        f"Rests on {inputs['measured']} values measured or decided, {inputs['datasheet']} of data sheets, "
+        f"{inputs['typical']} typical and {inputs['guess']} guessed. Stock {verdict.stock}, Marotte {verdict.version}."
+    )
+    example = next(
+        (f for f in verdict.findings if f.grade == "fails"), verdict.findings[0] if verdict.findings else None
+    )
+    if example is not None:
+        screen.say(f"The working of a finding: marotte why {folder} {example.id}")
+    if not everything:
+        screen.say("What performs is listed with --all.")
+
+
+def _print_findings(findings: Sequence[Finding], screen: Screen) -> None:
+    from marotte.cli.grades import margin, number
+
+    rows: list[list[str]] = []
+    for finding in findings:
+        says = finding.sentence
+        if finding.settle is not None:
+            says += f" To settle it: {finding.settle.test}"
+        rows.append([finding.id, number(finding.needed), number(finding.has), margin(finding), says])
+    screen.table(("finding", "needs", "has", "margin", ""), rows, right=(1, 2))
+
+
+def _print_list(title: str, lines: Sequence[str], screen: Screen) -> None:
+    if not lines:
+        return
+    screen.say()
+    screen.say(title, style="bold")
+    for line in dict.fromkeys(lines):
+        screen.say(f"- {line}")

@@ -1,0 +1,65 @@
+"""``marotte why FOLDER FINDING``: how one number came about."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from marotte.cli.screen import Screen
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from marotte.basis.contracts.finding import Step
+    from marotte.basis.given import Given, Ref
+
+HELP = "show the working of one finding, step by step, to redo by hand"
+
+
+def arguments(parser: ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("folder", metavar="FOLDER", type=Path, help="the creature folder")
+    parser.add_argument("finding", metavar="FINDING", help="its name, as check prints it: jaw.drive")
+
+
+def run(args: Namespace, screen: Screen) -> int:
+    """Print a finding with its working."""
+    from marotte.creature.load import load
+
+    creature = load(args.folder)
+    with screen.progress(f"Checking {creature.name}"):
+        from marotte.verdict.check import explain
+
+        finding, working = explain(creature, args.finding)
+    from marotte.cli.grades import graded, margin, number
+
+    screen.say(f"{finding.id}: {graded(finding.grade, screen)}", style="bold")
+    screen.say(finding.sentence)
+    screen.say(
+        f"needs {number(finding.needed)}, has {number(finding.has)}"
+        + (f", margin {margin(finding)}" if margin(finding) else "")
+    )
+    if finding.settle is not None:
+        screen.say(f"To settle it: {finding.settle.test}")
+    if working.steps:
+        screen.say()
+        rows = [_row(step, creature.given) for step in working.steps]
+        screen.table(("", "value", "what", "how", "from"), rows, right=(1,))
+    screen.say()
+    screen.say(f"Method {working.method}; its page is in docs/methods.")
+    return 0
+
+
+def _row(step: Step, given: Mapping[Ref, Given]) -> list[str]:
+    from marotte.basis.units import number_text
+
+    value = f"{number_text(step.result, 4)} {step.unit}" if step.unit != "1" else number_text(step.result, 4)
+    return [step.symbol, value, step.meaning, step.formula, _source(step, given)]
+
+
+def _source(step: Step, given: Mapping[Ref, Given]) -> str:
+    found = given.get(step.source)
+    if found is None:
+        return step.source or ("computed" if step.kind == "worked" else "")
+    return f"{found.place}, {found.source}" + (f": {found.written}" if found.written else "")

@@ -1,0 +1,160 @@
+"""What the command prints on: a terminal gets tables with colour, a pipe gets plain aligned text.
+
+Answers go to standard output; progress, faults and troubles to standard error.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import threading
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, Final, TextIO
+
+from marotte.basis.faults import Fault
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+PATIENCE_S: Final = 1.0
+"""Work that takes longer shows its progress."""
+PIPE_WIDTH: Final = 110
+"""Columns of text that goes into a pipe."""
+MOST_FAULTS: Final = 60
+"""Faults that are printed one by one; more are counted."""
+
+
+class Screen:
+    """One command's output."""
+
+    def __init__(self, out: TextIO | None = None, err: TextIO | None = None) -> None:
+        self.out = out if out is not None else sys.stdout
+        self.err = err if err is not None else sys.stderr
+        self._console: Console | None = None
+
+    @property
+    def on_terminal(self) -> bool:
+        """Whether a person looks at it directly."""
+        return self.out.isatty()
+
+    @property
+    def console(self) -> Console:
+        """The console of standard output, made when first used: its library is not loaded for --help or --json."""
+        if self._console is None:
+            from rich.console import Console
+
+            width = None if self.on_terminal else PIPE_WIDTH
+            self._console = Console(file=self.out, width=width, highlight=False, soft_wrap=False, emoji=False)
+        return self._console
+
+    def can_show(self, text: str) -> bool:
+        """Return whether standard output can carry these letters."""
+        try:
+            text.encode(self.out.encoding or "utf-8")
+        except (UnicodeEncodeError, LookupError):
+            return False
+        return True
+
+    def say(self, text: str = "", style: str | None = None) -> None:
+        """Print text, wrapped to the width. Brackets in it are text, not markup."""
+        self.console.print(self._fit(text), style=style, markup=False)
+
+    def table(self, heads: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> None:
+        """Print rows under heads; the columns in ``right`` are set to the right."""
+        from rich import box
+        from rich.table import Table
+        from rich.text import Text
+
+        shape = Table(
+            box=box.SIMPLE_HEAD if self.on_terminal else None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold"
+        )
+        last = len(heads) - 1
+        for place, head in enumerate(heads):
+            shape.add_column(
+                head, justify="right" if place in right else "left", overflow="fold", no_wrap=place != last
+            )
+        for row in rows:
+            shape.add_row(*(Text(self._fit(cell)) for cell in row))
+        self.console.print(shape)
+
+    def json(self, content: Any) -> None:
+        """Print one object for machines."""
+        text = json.dumps(content, indent=2, ensure_ascii=not self.can_show("é·°"), allow_nan=False)
+        self.out.write(text + "\n")
+
+    def faults(self, faults: Sequence[Fault], *, as_json: bool = False) -> None:
+        """Print what is wrong with the input, all of it, each with its place."""
+        if as_json:
+            self.json({"faults": [_fault(fault) for fault in faults]})
+        for fault in faults[:MOST_FAULTS]:
+            self._err(str(fault))
+        if len(faults) > MOST_FAULTS:
+            self._err(f"... and {len(faults) - MOST_FAULTS} more")
+        if len(faults) > 1:
+            self._err(f"{len(faults)} things are wrong; nothing was changed.")
+
+    def trouble(self, text: str) -> None:
+        """Print one sentence about what went wrong."""
+        self._err(text)
+
+    def ours(self, error: Exception) -> None:
+        """Print the one sentence of an error that is our own."""
+        what = " ".join(f"{type(error).__name__}: {error}".split())[:300]
+        self._err(f"Marotte itself failed ({what}).")
+        self._err("Nothing was changed. Please report this with the creature folder; --debug shows where it happened.")
+
+    def flush(self) -> None:
+        """Push out what is still held, so that a closed pipe is noticed here."""
+        self.out.flush()
+
+    @contextmanager
+    def progress(self, doing: str) -> Iterator[None]:
+        """Say on standard error what is being done, if it takes longer than a second."""
+        done = threading.Event()
+        watcher = threading.Thread(target=self._watch, args=(doing, done), daemon=True)
+        watcher.start()
+        try:
+            yield
+        finally:
+            done.set()
+            watcher.join()
+
+    def _watch(self, doing: str, done: threading.Event) -> None:
+        began = time.monotonic()
+        if done.wait(PATIENCE_S):
+            return
+        live = self.err.isatty()
+        if not live:
+            self._err(f"{doing} ...")
+            return
+        while not done.wait(0.25):
+            self.err.write(f"\r{doing} ... {time.monotonic() - began:.0f} s ")
+            self.err.flush()
+        self.err.write("\r\033[K")
+        self.err.flush()
+
+    def _err(self, text: str) -> None:
+        encoding = self.err.encoding or "utf-8"
+        self.err.write(text.encode(encoding, "replace").decode(encoding) + "\n")
+        self.err.flush()
+
+    def _fit(self, text: str) -> str:
+        encoding = self.out.encoding or "utf-8"
+        return text.encode(encoding, "replace").decode(encoding)
+
+
+def _fault(fault: Fault) -> dict[str, Any]:
+    place = fault.place
+    return {
+        "code": fault.code,
+        "what": fault.what,
+        "file": place.file if place else None,
+        "line": place.line if place else None,
+        "column": place.column if place else None,
+        "path": fault.path,
+        "found": fault.found,
+        "allowed": fault.allowed,
+        "try": fault.try_,
+    }
