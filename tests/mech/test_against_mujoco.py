@@ -13,7 +13,7 @@ import pytest
 from marotte.basis.frames import G0
 from marotte.creature.anatomy import PARTS
 from marotte.creature.schema.functions import FunctionLoad
-from marotte.creature.schema.mechs import FourBar, TwoRodGimbal
+from marotte.creature.schema.mechs import FourBar, GimbalArms, TwoRodGimbal
 from marotte.mech.kinds.two_rod_gimbal import rods_of
 from marotte.mech.loads import gravity_force, load
 from tests.mech.rigs import DEG, JAW, eye, function, sound
@@ -43,7 +43,7 @@ def test_a_loaded_four_bar_stands_and_pulls_as_mujoco_has_it():
     arm_at = 70 * DEG
     found = sound(FourBar(**JAW, arm_at_neutral=arm_at), function("jaw", 0.0, 22 * DEG))
     horn_at = found.clocking["horn"]
-    a, b, c, d = JAW["horn"], JAW["rod"], JAW["arm"], JAW["ground"]
+    a, c, d = JAW["horn"], JAW["arm"], JAW["ground"]
     tip = a * np.array([np.cos(horn_at), np.sin(horn_at)])
     ball = np.array([d + c * np.cos(arm_at), c * np.sin(arm_at)])
     rod = ball - tip
@@ -82,7 +82,7 @@ def test_a_loaded_four_bar_stands_and_pulls_as_mujoco_has_it():
 
 def test_an_eye_on_two_rods_looks_where_mujoco_has_it():
     found = eye("left")
-    record = TwoRodGimbal(horn=0.012, rod=0.044, arms=dict(spacing=0.016, height=0.010))
+    record = TwoRodGimbal(horn=0.012, rod=0.044, arms=GimbalArms(spacing=0.016, height=0.010))
     rods = rods_of(record, (0.0, 0.0), "left")
     horns, rod_sites, connects, servos = "", "", "", ""
     for name, rod in zip("ab", rods, strict=True):
