@@ -38,7 +38,7 @@ def test_a_symbol_that_is_taken_gets_a_number() -> None:
 
 def test_a_working_that_ends_elsewhere_is_a_defect() -> None:
     w = _written()
-    w.same_as(0.16 * 9.80665 * 0.058 * (1 + 5e-7))
+    assert w.same_as(0.16 * 9.80665 * 0.058 * (1 + 5e-7))
     with pytest.raises(WorkingError, match="tau"):
         w.same_as(0.0911)
 

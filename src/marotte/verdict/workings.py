@@ -17,6 +17,8 @@ from marotte.verdict.formula import CALLS, CONSTANTS, evaluate, names_in
 
 AGREES: Final = 1e-6
 """Largest relative difference between a working's last number and the finding's."""
+FLOOR: Final = 1e-12
+"""Differences below this are none, in any SI unit that is worked in here."""
 PRACTICE: Final = "common practice, no source"
 
 
@@ -75,15 +77,17 @@ class Writer:
         """Mark a symbol as the one that says what is needed."""
         self.needed = symbol
 
-    def same_as(self, value: float, floor: float = 1e-12) -> None:
-        """Hold the last number against the finding's own, 1e-6 relative (or below a floor of the quantity).
+    def same_as(self, value: float, agrees: float = AGREES, symbol: str | None = None) -> float:
+        """Hold a number (the last) against what an engine found, and return the working's own.
 
         Raises:
-            WorkingError: they differ.
+            WorkingError: they differ by more than ``agrees``, relative.
         """
-        last = self.steps[-1]
-        if abs(last.result - value) > AGREES * max(abs(value), abs(last.result)) + floor:
-            raise WorkingError(f"the working ends on {last.symbol} = {last.result!r}, the finding has {value!r}")
+        name = symbol or self.steps[-1].symbol
+        own = self.values[name]
+        if abs(own - value) > agrees * max(abs(value), abs(own)) + FLOOR:
+            raise WorkingError(f"the working has {name} = {own!r}, the engine {value!r}")
+        return own
 
     def done(self) -> Working:
         """Return the working."""

@@ -1,0 +1,147 @@
+"""check(creature) -> Verdict: every requirement of the registry, graded, counted, and said in one standing line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from marotte import __version__
+from marotte.basis.contracts.common import Quantity
+from marotte.basis.contracts.finding import GRADES, Finding, Grade, Step, Verdict, Working
+from marotte.basis.digest import key
+from marotte.basis.faults import BadRequest, nearest
+from marotte.basis.given import SOURCES, Source
+from marotte.creature.creature import Creature
+from marotte.verdict.cautions import cautions
+from marotte.verdict.cells import Cache
+from marotte.verdict.graph import Results, methods, results_of
+from marotte.verdict.judge import Judged, Ledgers, judged
+from marotte.verdict.requirements import REGISTRY
+from marotte.verdict.standing import standing_line
+
+RANK: Final[dict[Grade, int]] = {
+    "fails": 0,
+    "undecided": 1,
+    "only_just": 2,
+    "performs": 3,
+    "unknown": 4,
+    "not_applicable": 5,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Examined:
+    """A verdict with all that it was made from."""
+
+    verdict: Verdict
+    results: Results
+    workings: Mapping[str, Working]
+    seconds: Mapping[str, float]
+    """Per engine, of this check alone; not part of the answer."""
+
+
+def check(creature: Creature, cache: Cache | None = None) -> Verdict:
+    """Return where a creature stands. The same creature gives the same verdict to the bit, whatever is in the cache."""
+    return examine(creature, cache).verdict
+
+
+def examine(creature: Creature, cache: Cache | None = None) -> Examined:
+    """Return the verdict of a creature with results, workings and the seconds that each engine took."""
+    cache = cache if cache is not None else Cache()
+    before = dict(cache.seconds)
+    results = results_of(creature, cache)
+    all_judged = judge_all(creature, results, cache)
+    findings = tuple(item.finding for item in all_judged)
+    counts = dict.fromkeys(GRADES, 0)
+    for finding in findings:
+        counts[finding.grade] += 1
+    inputs: dict[Source, int] = dict.fromkeys(SOURCES, 0)
+    for given in creature.given.values():
+        inputs[given.source] += 1
+    grade = overall(counts)
+    numbers = methods()
+    hazards = cautions(creature, results)
+    told = results.told
+    verdict = Verdict(
+        creature=creature.name, grade=grade, summary=standing_line(grade, all_judged, counts, inputs), counts=counts,
+        findings=findings, cautions=hazards, told=told, plan=(), inputs=inputs,
+        key=key(creature.name, findings, hazards, told, inputs, numbers, creature.stock, __version__),
+        methods=numbers, stock=creature.stock, version=__version__,
+    )  # fmt: skip
+    seconds = {name: spent - before.get(name, 0.0) for name, spent in sorted(cache.seconds.items())}
+    workings = {item.finding.id: item.working for item in all_judged}
+    return Examined(verdict=verdict, results=results, workings=workings, seconds=seconds)
+
+
+def judge_all(creature: Creature, results: Results, cache: Cache) -> tuple[Judged, ...]:
+    """Return every finding in the order of the registry, subjects in the order of the file."""
+    ledgers = Ledgers(creature.given)
+    return tuple(
+        judged(cache, requirement, about, requirement.gather(creature, results, about), ledgers)
+        for requirement in REGISTRY
+        for about in requirement.subjects(creature)
+    )
+
+
+def overall(counts: Mapping[Grade, int]) -> Grade:
+    """Return the grade of the whole: the worst that is known; unknown where nothing is."""
+    for grade in ("fails", "undecided", "only_just", "performs"):
+        if counts[grade]:
+            return grade
+    return "unknown"
+
+
+def explain(creature: Creature, finding: str, cache: Cache | None = None) -> tuple[Finding, Working]:
+    """Return one finding and its working.
+
+    Raises:
+        BadRequest: no finding has that name; the nearest is offered.
+    """
+    done = examine(creature, cache)
+    for item in done.verdict.findings:
+        if item.id == finding:
+            return item, done.workings[item.id]
+    near = nearest(finding, [item.id for item in done.verdict.findings])
+    raise BadRequest(f"no finding is called {finding!r}" + (f"; did you mean {near}?" if near else ""))
+
+
+def to_json(verdict: Verdict, workings: Mapping[str, Working], seconds: Mapping[str, float]) -> dict[str, Any]:
+    """Return the object that ``check --json`` prints; its schema is docs/reference/verdict.schema.json."""
+    return {
+        "creature": verdict.creature,
+        "grade": verdict.grade,
+        "summary": verdict.summary,
+        "counts": dict(verdict.counts),
+        "findings": [_finding(item, workings[item.id]) for item in verdict.findings],
+        "plan": list(verdict.plan),
+        "cautions": [
+            {"id": c.id, "about": c.about, "sentence": c.sentence, "advice": c.advice} for c in verdict.cautions
+        ],
+        "told": [{"code": t.code, "sentence": t.sentence, "ref": t.ref, "line": t.line} for t in verdict.told],
+        "inputs": dict(verdict.inputs),
+        "seconds": {name: round(value, 6) for name, value in seconds.items()},
+        "methods": dict(verdict.methods),
+        "stock": verdict.stock,
+        "version": verdict.version,
+        "key": verdict.key,
+    }
+
+
+def _finding(item: Finding, working: Working) -> dict[str, Any]:
+    return {
+        "id": item.id, "about": item.about, "requirement": item.requirement, "grade": item.grade,
+        "needed": {"value": item.needed.value, "unit": item.needed.unit},
+        "has": {"value": item.has.value, "unit": item.has.unit} if isinstance(item.has, Quantity) else {"unknown": item.has.why},
+        "margin": item.margin, "band": list(item.band) if item.band else None, "at": item.at, "sentence": item.sentence,
+        "settle": {"input": item.settle.input, "test": item.settle.test} if item.settle else None,
+        "working": [_step(step) for step in working.steps], "method": working.method, "remedies": [],
+        "rests_on": sorted(item.rests_on), "worst_source": item.worst_source, "key": item.key,
+    }  # fmt: skip
+
+
+def _step(step: Step) -> dict[str, Any]:
+    return {
+        "symbol": step.symbol, "meaning": step.meaning, "kind": step.kind, "formula": step.formula,
+        "values": dict(step.values), "result": step.result, "unit": step.unit, "source": step.source,
+    }  # fmt: skip

@@ -1,0 +1,41 @@
+"""The cells of the mech: a transmission, a load, a skin each from what it reads alone."""
+
+from __future__ import annotations
+
+from marotte.basis.contracts.common import Unknown
+from marotte.basis.contracts.mech import Load, Mechs, Skin, Transmission
+from marotte.creature.anatomy import PARTS
+from marotte.creature.creature import Creature, Mechanism
+from marotte.mech import METHODS
+from marotte.mech.loads import load
+from marotte.mech.skin import skin
+from marotte.mech.solve import transmission
+from marotte.verdict.cells import Cache
+
+
+def mechanics(creature: Creature, cache: Cache) -> Mechs:
+    """Return all transmissions, loads and skins of a creature, from the cache where what they read is as it was."""
+    return Mechs(
+        transmissions={name: _transmission(creature, mech, cache) for name, mech in creature.mechs.items()},
+        loads={name: _load(creature, name, cache) for name in creature.functions},
+        skins=tuple(_skin(creature, name, cache) for name in creature.skins),
+    )
+
+
+def _transmission(creature: Creature, mech: Mechanism, cache: Cache) -> Transmission | Unknown:
+    own = {name: creature.functions[name] for name in mech.outputs}
+    parts = {function.part: PARTS[function.part] for function in own.values()}
+    method = f"mech/{mech.record.kind}"
+    return cache.cell(method, METHODS.get(method, 0), transmission, mech, own, creature.points, parts).value
+
+
+def _load(creature: Creature, name: str, cache: Cache) -> Load:
+    function = creature.functions[name]
+    return cache.cell("mech/loads", METHODS["mech/loads"], load, name, function, PARTS[function.part]).value
+
+
+def _skin(creature: Creature, name: str, cache: Cache) -> Skin:
+    card = creature.skins[name]
+    held = {other: creature.functions[other] for other in card.holds}
+    tables = {card.curve: creature.tables[card.curve]} if card.curve is not None else {}
+    return cache.cell("mech/skin", METHODS["mech/skin"], skin, name, card, held, creature.stock_tables, tables).value

@@ -1,0 +1,160 @@
+"""From what is gathered to a finding: find, working, band, grade, words. Kept as a cell per requirement and subject."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any, Final
+
+from marotte.basis.contracts.common import Quantity, Unknown
+from marotte.basis.contracts.finding import Finding, Grade, Settle, Working
+from marotte.basis.digest import digest, key
+from marotte.basis.given import Given, Ref, less_sure
+from marotte.creature.schema.base import Record
+from marotte.verdict.cells import Cache
+from marotte.verdict.margins import Spread, spread, undecided
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
+from marotte.verdict.settle import settle
+from marotte.verdict.workings import Writer
+
+EMPTY: Final = Working(steps=(), method="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """A finding with its working and its clause."""
+
+    finding: Finding
+    working: Working
+    clause: str
+    order: float
+    """How bad it is, for the standing line: 0 where nothing is wrong."""
+
+
+class Ledger:
+    """The part of the ledger that some records rest on; its digest leaves out where in the file a number stands."""
+
+    def __init__(self, given: Mapping[Ref, Given], refs: frozenset[Ref], content: bytes) -> None:
+        self.given = {ref: given[ref] for ref in sorted(refs) if ref in given}
+        self.refs = refs
+        self._content = content
+
+    def __digest__(self) -> bytes:
+        return self._content
+
+
+class Ledgers:
+    """Hands out ledgers for what requirements gather; each record is walked once a check."""
+
+    def __init__(self, given: Mapping[Ref, Given]) -> None:
+        self.given = given
+        self._seen: dict[int, tuple[Record, frozenset[Ref], bytes]] = {}
+
+    def of(self, gathered: object) -> Ledger:
+        """Return the ledger of every record in what was gathered."""
+        refs: set[Ref] = set()
+        content: list[bytes] = []
+        for record in records_in(gathered):
+            _, own, mark = self._seen.get(id(record)) or self._walk(record)
+            refs |= own
+            content.append(mark)
+        return Ledger(self.given, frozenset(refs), digest(tuple(content)))
+
+    def _walk(self, record: Record) -> tuple[Record, frozenset[Ref], bytes]:
+        refs = record.refs()
+        lines = [
+            f"{ref}|{g.source}|{g.value!r}|{g.spread!r}"
+            for ref in sorted(refs)
+            if (g := self.given.get(ref)) is not None
+        ]
+        self._seen[id(record)] = found = (record, refs, digest("\n".join(lines)))
+        return found
+
+
+def records_in(thing: object) -> Iterator[Record]:
+    """Yield the records that something gathered holds, outermost only, in order."""
+    if isinstance(thing, Record):
+        yield thing
+    elif isinstance(thing, (tuple, list)):
+        for item in thing:
+            yield from records_in(item)
+    elif isinstance(thing, Mapping):
+        for item in thing.values():
+            yield from records_in(item)
+    elif is_dataclass(thing) and not isinstance(thing, type):
+        for field in fields(thing):
+            yield from records_in(getattr(thing, field.name))
+
+
+def judged(cache: Cache, requirement: Requirement[Any], about: str, gathered: object, ledgers: Ledgers) -> Judged:
+    """Return one finding, from the cache where everything it reads is as it was."""
+    ledger = ledgers.of(gathered)
+
+    def make(name: str, subject: str, args: Any, own: Ledger) -> Judged:
+        return _judge(requirement, subject, args, own)
+
+    cell = cache.cell("verdict/finding", requirement.number, make, requirement.name, about, gathered, ledger)
+    return replace(cell.value, finding=replace(cell.value.finding, key=key(requirement.number, cell)))
+
+
+def _judge(requirement: Requirement[Any], about: str, gathered: object, ledger: Ledger) -> Judged:
+    if isinstance(gathered, NotClaimed):
+        has: Quantity | Unknown = gathered.has or Unknown(why=gathered.why)
+        return _bare(requirement, about, "not_applicable", has, gathered.why, ledger)
+    if isinstance(gathered, Unknown):
+        return _bare(requirement, about, "unknown", gathered, gathered.why, ledger)
+    found = requirement.find(gathered)
+    if isinstance(found.has, Unknown):
+        return _bare(requirement, about, "unknown", found.has, found.has.why, ledger, found)
+    return _graded(requirement, about, gathered, found, found.has, ledger)
+
+
+def _graded(
+    requirement: Requirement[Any], about: str, gathered: object, found: Found, has: Quantity, ledger: Ledger
+) -> Judged:
+    writer = Writer(ledger.given, requirement.method)
+    if requirement.work is not None:
+        requirement.work(writer, gathered, found)
+        has = replace(has, value=writer.same_as(has.value, found.agrees))
+        if writer.needed:
+            value = writer.same_as(found.needed.value, found.agrees, writer.needed)
+            found = replace(found, has=has, needed=replace(found.needed, value=value))
+    margin = None if found.passed is not None else requirement.rule.margin(has.value, found.needed.value)
+    band: Spread | None = None
+    test: Settle | None = None
+    if margin is None:
+        passed = found.passed if found.passed is not None else has.value >= found.needed.value
+        grade: Grade = "performs" if passed else "fails"
+    else:
+        grade = requirement.thresholds.grade(margin)
+        band = spread(writer, requirement.rule, found.needed.value, ledger.given) if writer.steps else None
+        if undecided(margin, requirement.thresholds, band) and band is not None and band.most is not None:
+            grade, test = "undecided", settle(ledger.given, band.most, gathered)
+    said: Said = requirement.say(gathered, found, grade)
+    finding = Finding(
+        id=requirement.id_of(about),
+        about=about, requirement=requirement.name, grade=grade, needed=found.needed, has=has, margin=margin,
+        band=band.band if band else None, at=found.at, sentence=said.sentence, key="", settle=test, **_rests(ledger, found),
+    )  # fmt: skip
+    short = 1.0 if margin is None else min(max(-margin, 0.0), 1.0) + 0.01
+    bad = {"fails": short, "undecided": 0.001}.get(grade, 0.0)
+    return Judged(finding=finding, working=writer.done(), clause=said.clause, order=requirement.weight * bad)
+
+
+def _bare(
+    requirement: Requirement[Any], about: str, grade: Grade, has: Quantity | Unknown, why: str, ledger: Ledger,
+    found: Found | None = None,
+) -> Judged:  # fmt: skip
+    sentence = why[:1].upper() + why[1:].rstrip(".") + "."
+    needed = found.needed if found else Quantity(value=0.0, unit=requirement.unit)
+    finding = Finding(
+        id=requirement.id_of(about), about=about, requirement=requirement.name, grade=grade, needed=needed,
+        has=has, margin=None, band=None, at=found.at if found else None, sentence=sentence, key="",
+        **_rests(ledger, found),
+    )  # fmt: skip
+    return Judged(finding=finding, working=replace(EMPTY, method=requirement.method), clause=why, order=0.0)
+
+
+def _rests(ledger: Ledger, found: Found | None) -> dict[str, Any]:
+    refs = ledger.refs | (found.rests_on if found else frozenset())
+    return {"rests_on": refs, "worst_source": less_sure(*(given.source for given in ledger.given.values()))}

@@ -1,0 +1,115 @@
+"""What a requirement is: one record in the registry, made of pure functions of what it names.
+
+``gather`` takes from the creature and the results the few things that a requirement reads; ``find``, ``work`` and ``say``
+see nothing else, so that what is gathered is also the key under which the finding is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
+
+from marotte.basis.contracts.common import Quantity, Unknown
+from marotte.basis.contracts.finding import Grade
+from marotte.basis.given import Ref
+from marotte.verdict.margins import Rule, Thresholds
+from marotte.verdict.workings import AGREES, Writer
+
+if TYPE_CHECKING:
+    from marotte.creature.creature import Creature
+    from marotte.verdict.graph import Results
+
+A = TypeVar("A")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotClaimed:
+    """This creature does not claim what the requirement asks about."""
+
+    why: str
+    has: Quantity | None = None
+    """What can be said all the same."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """What a requirement found before it is graded."""
+
+    needed: Quantity
+    has: Quantity | Unknown
+    at: int | None = None
+    """The tick at which it is worst."""
+    passed: bool | None = None
+    """Of a yes-or-no requirement."""
+    agrees: float = AGREES
+    """How closely the working must meet the engine; more than 1e-6 where the engine reads between places of a table. The
+    finding then carries the working's number."""
+    rests_on: frozenset[Ref] = frozenset()
+    """What it read through engines' results, beside the records that were gathered."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """A finding in words."""
+
+    sentence: str
+    clause: str
+    """Its clause in the standing line, without a subject's name repeated and without a full stop."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Requirement(Generic[A]):
+    """One requirement of the registry. Its findings are called ``about.name``."""
+
+    name: str
+    number: int
+    """Raise it when the way of finding changes."""
+    asks: str
+    """What is asked, in a sentence for the reference page."""
+    unit: str
+    rule: Rule
+    thresholds: Thresholds
+    method: str
+    """Page in docs/methods."""
+    subjects: Callable[[Creature], Iterable[str]]
+    gather: Callable[[Creature, Results, str], A | Unknown | NotClaimed]
+    find: Callable[[A], Found]
+    work: Callable[[Writer, A, Found], None] | None
+    """Writes the working; None for counts that open on a list of faults instead."""
+    say: Callable[[A, Found, Grade], Said]
+    weight: float = 1.0
+    """How much an equal shortfall counts in the order of the standing line."""
+    name_first: bool = False
+    """Whether its findings are called ``mass.skull`` and not ``jaw.drive``."""
+
+    def id_of(self, about: str) -> str:
+        """Return the id of its finding about a subject."""
+        return f"{self.name}.{about}" if self.name_first else f"{about}.{self.name}"
+
+
+REGISTRY: list[Requirement[Any]] = []
+"""Every requirement, in the order of the reference page."""
+
+
+def register(requirement: Requirement[A]) -> Requirement[A]:
+    """Put a requirement into the registry."""
+    if any(other.name == requirement.name and other.method == requirement.method for other in REGISTRY):
+        raise ValueError(f"requirement {requirement.name} stands twice in the registry")
+    REGISTRY.append(requirement)
+    return requirement
+
+
+def named(function: str) -> str:
+    """Return a function's name as people say it: ``lid_upper_left`` is ``left upper lid``.
+
+    >>> named("lid_upper_left"), named("jaw"), named("eye_turn_right")
+    ('left upper lid', 'jaw', 'right eye turn')
+    """
+    words = function.split("_")
+    side = ""
+    if words[-1] in ("left", "right") and len(words) > 1:
+        side = words.pop() + " "
+    if len(words) == 2 and words[0] in ("lid", "lip", "brow") and words[1] in ("upper", "lower", "inner", "outer"):
+        words.reverse()
+    return side + " ".join(words)

@@ -1,0 +1,334 @@
+"""What a torque at an input is made of: gathered once, and written out term by term for drive, hold and their kin."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from marotte.basis.contracts.common import F64
+from marotte.basis.frames import Vec, mirrored, rotation, unit
+from marotte.creature.anatomy import PARTS
+from marotte.creature.schema.base import Record
+from marotte.creature.schema.functions import Function
+from marotte.creature.schema.means import Servo
+from marotte.creature.schema.servos import ServoClass, ServoPoint
+from marotte.creature.schema.skins import SkinCard
+from marotte.creature.shelf import Backing, SkinStuff
+from marotte.verdict.asked import Point, Terms
+from marotte.verdict.workings import PRACTICE, Writer
+
+if TYPE_CHECKING:
+    from marotte.creature.creature import Creature
+    from marotte.verdict.graph import Results
+
+TABLES = 2e-3
+"""How closely a working must meet the engine here: loads, skins and transmissions are read between places of tables."""
+INERTIA_ALLOWANCE = 1.1
+"""Inertia of a part over that of its mass at its centre, where the file gives none (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """One output with what the working needs of it."""
+
+    name: str
+    function: Function
+    axis: Vec | None
+    centre: Vec
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One skin with what it is made of."""
+
+    name: str
+    card: SkinCard
+    stuff: SkinStuff | None
+    backing: Backing | None
+    curve: F64
+
+    def pull_at(self, length: float) -> float:
+        """Return the pull [N] at a stretch [m] by the engine's own curve."""
+        return float(np.interp(length, self.curve[0], self.curve[1]))
+
+
+@dataclass(frozen=True, slots=True)
+class Pull:
+    """One input at one instant, with every record that its torque comes from."""
+
+    name: str
+    """Of the mechanism."""
+    mech: Record
+    means: Servo
+    servo: ServoClass
+    volts: float
+    stall_nm: float
+    free_rad_s: float
+    tested: bool
+    """Whether a bench test stands behind the motor, and not the rows of a datasheet."""
+    point: Point
+    input: int
+    outputs: tuple[Moved, ...]
+    skins: tuple[Held, ...]
+    where: str
+    """When it is: ``0:41.3`` or the name of a pose."""
+
+
+def pulled(creature: Creature, results: Results, mech: str, point: Point, index: int, where: str) -> Pull:
+    """Return what the torque at one input of a mechanism comes from."""
+    mechanism = creature.mechs[mech]
+    given = mechanism.inputs[index]
+    means = creature.means[given]
+    assert isinstance(means, Servo)
+    drive = results.model.drive(given)
+    names = {name for term in point.terms for name, _, _ in term.skins}
+    return Pull(
+        name=mech, mech=mechanism.record, means=means, servo=creature.servos[means.model], volts=drive.motor.volts,
+        stall_nm=drive.count * drive.motor.stall_torque_nm, free_rad_s=drive.motor.free_speed_rad_s,
+        tested=drive.motor.from_test, point=point, input=index,
+        outputs=tuple(_moved(creature, results, term.function, mechanism.side) for term in point.terms),
+        skins=tuple(_held(creature, results, name) for name in sorted(names)), where=where,
+    )  # fmt: skip
+
+
+def _moved(creature: Creature, results: Results, name: str, side: str | None) -> Moved:
+    function = creature.functions[name]
+    part = PARTS[function.part]
+    axis = unit(function.axis) if function.axis is not None else part.axis_for(side)  # type: ignore[arg-type]
+    centre = mirrored(function.load.centre) if side == "right" else function.load.centre
+    return Moved(name, function, axis, centre, results.unit_of(name))
+
+
+def _held(creature: Creature, results: Results, name: str) -> Held:
+    card = creature.skins[name]
+    stock = creature.stock_tables
+    stuff = stock.skins.get(card.strip.material) if card.strip is not None else None
+    backing = stock.backings.get(card.strip.backing) if card.strip is not None else None
+    curve = next(skin.curve for skin in results.mechs.skins if skin.name == name)
+    return Held(name, card, stuff, backing, curve)
+
+
+def write_torque(w: Writer, pull: Pull) -> str:
+    """Write the torque at the input, term by term, and return its symbol."""
+    at = pull.where
+    sums: list[str] = []
+    for moved, term in zip(pull.outputs, pull.point.terms, strict=True):
+        parts = _output_terms(w, pull, moved, term, at)
+        if not parts:
+            continue
+        force = "N*m" if moved.unit == "rad" else "N"
+        total = w.worked("F_out", f"all that {moved.name} wants", " + ".join(parts), force)
+        rate = w.read(
+            "r",
+            f"{moved.name} per turn of the input",
+            f"mech: rate[{moved.name}] at {at}",
+            term.rate,
+            _rate_unit(moved),
+        )
+        sums.append(f"{rate}*{total}")
+    text = " + ".join(sums) or "0*" + w.rule("none", "nothing is borne", 0.0, "N*m", "no load in the file")
+    efficiency = pull.point.efficiency
+    if efficiency != 1.0:
+        eta = w.given(pull.mech, "efficiency")
+        text = f"({text})/{eta}" if pull.point.driven else f"({text})*{eta}"
+    if pull.point.dry:
+        friction = w.given(pull.mech, "friction")
+        sign = w.read(
+            "s_w", "which way the input turns", f"drive: asked at {at}", math.copysign(1.0, pull.point.dry), "1"
+        )
+        text += f" + {friction}*{sign}"
+    if pull.point.acceleration:
+        inertia = w.given(pull.servo, "inertia")
+        count = w.read("n_s", "servos on this input", "counted in the file", pull.means.count, "1")
+        alpha = w.read(
+            "alpha", "acceleration of the input", f"script: asked at {at}", pull.point.acceleration, "rad/s**2"
+        )
+        text += f" + {count}*{inertia}*{alpha}"
+    return w.worked("tau_need", "torque wanted at the input", f"abs({text})", "N*m")
+
+
+def _rate_unit(moved: Moved) -> str:
+    return "1" if moved.unit == "rad" else "m/rad"
+
+
+def _output_terms(w: Writer, pull: Pull, moved: Moved, term: Terms, at: str) -> list[str]:
+    load, unit_ = moved.function.load, "N*m" if moved.unit == "rad" else "N"
+    parts: list[str] = []
+    mass = ""
+    arm, square = square_gravity(moved, term)
+    if load.mass > 0.0 and (arm > 1e-9 or moved.unit == "m"):
+        mass = w.given(load, "mass")
+        g = w.read(
+            "g_s", "gravity square to the centre's arm, worst attitude", f"{moved.name} at {at}", square, "m/s**2"
+        )
+        if moved.unit == "rad":
+            rho = _arm(w, moved)
+            parts.append(w.worked("tau_g", "gravity", f"{mass}*{g}*{rho}", unit_))
+        else:
+            parts.append(w.worked("F_g", "gravity", f"{mass}*{g}", unit_))
+    if load.spring is not None:
+        k = w.given(load.spring, "rate", unit=f"{unit_}/rad" if moved.unit == "rad" else "N/m")
+        slack = w.given(
+            load.spring, "slack_at", symbol="q_0", meaning="where the spring bears nothing", unit=moved.unit
+        )
+        q = w.read("q", f"position of {moved.name}", f"script: asked at {at}", term.position, moved.unit)
+        parts.append(w.worked("tau_k", "spring", f"{k}*({q} - {slack})", unit_))
+    for name, hold, length in term.skins:
+        parts.append(_skin(w, pull, name, hold, length, moved, at))
+    if term.friction:
+        parts.append(_signed(w, w.given(load, "friction", unit=unit_), term.friction, moved.name, at, unit_))
+    if term.viscous:
+        c = w.given(load, "damping")
+        v = w.read("v", f"speed of {moved.name}", f"script: asked at {at}", term.speed, f"{moved.unit}/s")
+        parts.append(w.worked("tau_c", "viscous friction", f"{c}*{v}", unit_))
+    if term.inertia:
+        parts.append(_inertia(w, moved, term, mass, at))
+    return parts
+
+
+def _signed(w: Writer, friction: str, value: float, name: str, at: str, unit_: str) -> str:
+    sign = w.read("s_q", f"which way {name} moves", f"script: asked at {at}", math.copysign(1.0, value), "1")
+    return w.worked("tau_f", "dry friction", f"{friction}*{sign}", unit_)
+
+
+def _arm(w: Writer, moved: Moved) -> str:
+    """Write the distance of the load's centre from the axis; from coordinates where the axis is one of the frame's."""
+    load, axis = moved.function.load, moved.axis or (1.0, 0.0, 0.0)
+    along = [k for k in range(3) if abs(abs(axis[k]) - 1.0) < 1e-12]
+    if not along:
+        c = np.array(moved.centre)
+        rho = float(np.linalg.norm(c - (c @ np.array(axis)) * np.array(axis)))
+        return w.read(
+            "rho", "distance of the centre from the axis", "from the centre and the axis in the file", rho, "m"
+        )
+    a, b = (
+        w.given(load, "centre", k, symbol="xyz"[k], meaning=f"centre of mass, {'xyz'[k]}")
+        for k in range(3)
+        if k != along[0]
+    )
+    return w.worked("rho", "distance of the centre from the axis", f"sqrt({a}**2 + {b}**2)", "m")
+
+
+def _inertia(w: Writer, moved: Moved, term: Terms, mass: str, at: str) -> str:
+    turning = moved.unit == "rad"
+    unit_ = "N*m" if turning else "N"
+    a = w.read("a", f"acceleration of {moved.name}", f"script: asked at {at}", term.acceleration, f"{moved.unit}/s**2")
+    effective = term.inertia / term.acceleration
+    load = moved.function.load
+    if not turning and load.mass > 0.0 and math.isclose(effective, load.mass, rel_tol=1e-6):
+        return w.worked("F_a", "inertia", f"{mass or w.given(load, 'mass')}*{a}", unit_)
+    own = math.dist((0.0, 0.0, 0.0), _across(moved)) ** 2 * load.mass
+    if turning and load.inertia is not None and math.isclose(effective, load.inertia + own, rel_tol=1e-6):
+        j0 = w.given(load, "inertia")
+        rho = (
+            _arm(w, moved)
+            if own
+            else w.rule("rho", "distance of the centre from the axis", 0.0, "m", "as the file has it")
+        )
+        return w.worked("tau_a", "inertia", f"({j0} + {mass or w.given(load, 'mass')}*{rho}**2)*{a}", unit_)
+    if turning and load.inertia is None and own and math.isclose(effective, INERTIA_ALLOWANCE * own, rel_tol=1e-6):
+        k = w.rule("k_J", "inertia over that of a point mass", INERTIA_ALLOWANCE, "1", PRACTICE)
+        return w.worked("tau_a", "inertia", f"{k}*{mass or w.given(load, 'mass')}*{_arm(w, moved)}**2*{a}", unit_)
+    j = w.read(
+        "J", f"inertia of {moved.name}", f"mech: load[{moved.name}].inertia", effective, "kg*m**2" if turning else "kg"
+    )
+    return w.worked("tau_a", "inertia", f"{j}*{a}", unit_)
+
+
+def _across(moved: Moved) -> Vec:
+    c, u = np.array(moved.centre), np.array(moved.axis or (1.0, 0.0, 0.0))
+    across = c - (c @ u) * u
+    return (float(across[0]), float(across[1]), float(across[2]))
+
+
+def square_gravity(moved: Moved, term: Terms) -> tuple[float, float]:
+    """Return (distance of the centre from the axis [m], gravity square to it [m/s2], positive against the motion)."""
+    axis = np.array(moved.axis or (1.0, 0.0, 0.0))
+    if moved.unit == "m":
+        return 0.0, -float(axis @ np.array(term.down))
+    arm = math.dist((0.0, 0.0, 0.0), _across(moved))
+    if arm < 1e-9:
+        return 0.0, 0.0
+    turned = rotation(moved.axis or (1.0, 0.0, 0.0), term.position) @ np.array(moved.centre)
+    return arm, -float(axis @ np.cross(turned, np.array(term.down))) / arm
+
+
+def _skin(w: Writer, pull: Pull, name: str, hold: float, length: float, moved: Moved, at: str) -> str:
+    held = next(item for item in pull.skins if item.name == name)
+    h = w.given(held.card, "holds", moved.name if moved.name in held.card.holds else None, symbol="h",
+                meaning=f"stretch of {name} per {moved.name}", unit="m/rad" if moved.unit == "rad" else "1")  # fmt: skip
+    force = write_skin_force(w, held, length, at)
+    return w.worked("tau_s", f"skin {name}", f"{h}*{force}", "N*m" if moved.unit == "rad" else "N")
+
+
+def write_skin_force(w: Writer, held: Held, length: float, at: str) -> str:
+    """Write the pull of a skin at a stretch [m], and return its symbol."""
+    strip, stuff = held.card.strip, held.stuff
+    x = w.read("x_s", f"stretch of {held.name}", f"mech: skin[{held.name}] at {at}", length, "m")
+    lock = float("inf") if strip is None or held.backing is None else (held.backing.locks_at - 1.0) * strip.length
+    if strip is None or stuff is None or not 0.0 <= length <= lock:
+        pull = held.pull_at(length)
+        return w.read("F_s", f"pull of {held.name}", f"mech: skin[{held.name}].curve at that stretch", pull, "N")
+    mu, t, b, l0 = (
+        w.given(stuff, "modulus"),
+        w.given(strip, "thickness"),
+        w.given(strip, "width", symbol="w_s"),
+        w.given(strip, "length"),
+    )
+    area = f"{b}*{t}"
+    if strip.relief:
+        area += f"*(1 - {w.given(strip, 'relief')})"
+    modulus = mu
+    if held.backing is not None and held.backing.factor != 1.0:
+        modulus += f"*{w.given(held.backing, 'factor')}"
+    ratio = w.worked("lam", "ratio of its lengths", f"1 + {x}/{l0}", "1")
+    return w.worked("F_s", f"pull of {held.name}, neo-Hookean strip", f"{modulus}*{area}*({ratio} - {ratio}**-2)", "N")
+
+
+def volts_row(servo: ServoClass, volts: float) -> tuple[ServoPoint, ServoPoint, float]:
+    """Return the rows round a voltage and the share of the way from the first to the second."""
+    points = servo.points
+    if volts <= points[0].at or len(points) == 1:
+        return points[0], points[0], 0.0
+    for low, high in pairwise(points):
+        if volts <= high.at:
+            return low, high, (volts - low.at) / (high.at - low.at)
+    return points[-1], points[-1], 0.0
+
+
+def write_stall(w: Writer, pull: Pull) -> str:
+    """Write the stall torque that the input really has, and return its symbol."""
+    if pull.tested:
+        return w.read(
+            "tau_real", "stall torque of the bench test", f"drive: servo[{pull.means.model}]", pull.stall_nm, "N*m"
+        )
+    stall = _between(w, pull, "stall", "tau_s", "N*m")
+    derate = w.given(pull.servo, "derate")
+    if pull.means.count == 1:
+        return w.worked("tau_real", "real stall torque", f"{derate}*{stall}", "N*m")
+    count = w.read("n_g", "servos geared together", "counted in the file", pull.means.count, "1")
+    return w.worked("tau_real", "real stall torque, together", f"{count}*{derate}*{stall}", "N*m")
+
+
+def write_free(w: Writer, pull: Pull) -> str:
+    """Write the free speed at the voltage that reaches the servo, and return its symbol."""
+    return _between(w, pull, "free", "omega_0", "rad/s")
+
+
+def _between(w: Writer, pull: Pull, field: str, symbol: str, unit_: str) -> str:
+    low, high, _ = volts_row(pull.servo, pull.volts)
+    volts = w.read("U", "voltage at the servo", f"drive: {pull.name}", pull.volts, "V") if "U" not in w.values else "U"
+    first = w.given(low, field, symbol=symbol)
+    at = w.rule("U_1", "voltage of this row", low.at, "V", "row of the datasheet")
+    if low is high:
+        return w.worked(symbol, f"{field} at that voltage", f"{first}*{volts}/{at}", unit_)
+    second = w.given(high, field, symbol=symbol)
+    other = w.rule("U_2", "voltage of the next row", high.at, "V", "row of the datasheet")
+    return w.worked(
+        symbol, f"{field} at that voltage", f"{first} + ({second} - {first})*({volts} - {at})/({other} - {at})", unit_
+    )

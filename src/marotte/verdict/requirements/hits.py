@@ -1,0 +1,170 @@
+"""speech.hits, speech.closures, eyes.blink, eyes.look: the share of hits that come off in what the creature reaches."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from marotte.basis.contracts.common import Quantity, Unknown
+from marotte.basis.contracts.finding import Grade
+from marotte.basis.contracts.script import Hit, HitKind
+from marotte.basis.ticks import clock
+from marotte.basis.units import show
+from marotte.verdict.margins import Rule, Thresholds
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, register
+from marotte.verdict.workings import PRACTICE, Writer
+
+if TYPE_CHECKING:
+    from marotte.creature.creature import Creature
+    from marotte.verdict.graph import Results
+
+ENOUGH: Final = 0.95
+"""Share of hits that must come off (a rule of this project: one in twenty may be lost before it is seen as a fault)."""
+NAMED: Final = 3
+"""Missed hits that a sentence names at most."""
+
+
+@dataclass(frozen=True, slots=True)
+class Args:
+    """What the requirement reads."""
+
+    what: str
+    total: float
+    came: float
+    """Weights of all hits, and of those that come off."""
+    count: int
+    missed: tuple[Hit, ...]
+    """The first few, heaviest first."""
+    missed_count: int
+    asked_missed: int
+    """Of the missed, those that the asked motion itself does not meet: no servo can."""
+
+
+def _share(args: Args) -> float:
+    return args.came / args.total
+
+
+def _find(args: Args) -> Found:
+    at = args.missed[0].opens if args.missed else None
+    return Found(needed=Quantity(value=ENOUGH, unit="1"), has=Quantity(value=_share(args), unit="1"), at=at)
+
+
+def _work(w: Writer, args: Args, found: Found) -> None:
+    w.need(w.rule("s_need", "share that must come off", ENOUGH, "1", PRACTICE))
+    came = w.read(
+        "w_came",
+        f"weight of the {args.what} that come off",
+        "drive: reached motion, over the whole part",
+        args.came,
+        "1",
+    )
+    total = w.read("w_all", f"weight of all {args.what}", "script: hits of the part", args.total, "1")
+    w.worked("s_has", "share that comes off", f"{came}/{total}", "1")
+
+
+def _say(args: Args, found: Found, grade: Grade) -> Said:
+    done = args.count - args.missed_count
+    text = f"{done} of {args.count} {args.what} come off"
+    if not args.missed:
+        return Said(sentence=f"All {args.count} {args.what} come off.", clause=text)
+    some = ", ".join(_named(hit) for hit in args.missed)
+    more = f" and {args.missed_count - len(args.missed)} more" if args.missed_count > len(args.missed) else ""
+    tail = ""
+    if args.asked_missed:
+        tail = f"; {args.asked_missed} of these are out of reach of the part as asked, whatever the servos"
+    return Said(sentence=f"{text}; missed: {some}{more}{tail}.", clause=text)
+
+
+def _named(hit: Hit) -> str:
+    where = f"line {hit.line}" if hit.line else clock(hit.opens)
+    return f"{hit.word} ({where})" if hit.word else f"{where} at {clock(hit.opens)}"
+
+
+def _gathering(
+    kinds: frozenset[HitKind], what: str, claims: Callable[[Creature, Results], str]
+) -> Callable[[Creature, Results, str], Args | Unknown | NotClaimed]:
+    def gather(creature: Creature, results: Results, about: str) -> Args | Unknown | NotClaimed:
+        why = claims(creature, results)
+        if why:
+            return NotClaimed(why=why)
+        if isinstance(results.demand, Unknown):
+            return results.demand
+        if isinstance(results.met, Unknown):
+            return results.met
+        assert not isinstance(results.asked_met, Unknown)
+        chosen = [k for k, hit in enumerate(results.demand.hits) if hit.kind in kinds]
+        if not chosen:
+            return NotClaimed(why=f"the part asks for no {what}")
+        hits = [results.demand.hits[k] for k in chosen]
+        met = np.array([bool(results.met[k]) for k in chosen])
+        asked = np.array([bool(results.asked_met[k]) for k in chosen])
+        missed = sorted(
+            (hit for hit, ok in zip(hits, met, strict=True) if not ok), key=lambda hit: (-hit.weight, hit.opens, hit.id)
+        )
+        return Args(
+            what=what, total=float(sum(hit.weight for hit in hits)),
+            came=float(sum(hit.weight for hit, ok in zip(hits, met, strict=True) if ok)), count=len(hits),
+            missed=tuple(missed[:NAMED]), missed_count=len(missed), asked_missed=int((~met & ~asked).sum()),
+        )  # fmt: skip
+
+    return gather
+
+
+def _speaks(creature: Creature, results: Results) -> str:
+    return "" if _mouth(creature) else "no jaw, beak or lips that move"
+
+
+def _mouth(creature: Creature) -> bool:
+    return any(function.part in ("jaw", "beak", "lip_lower", "lip_upper") for function in creature.functions.values())
+
+
+def _lips(creature: Creature, results: Results) -> str:
+    if creature.brief.speech != "lips":
+        return f"this mouth is played as {creature.brief.speech}, and closures count only where it is played by lips"
+    return _speaks(creature, results)
+
+
+def _has_part(*parts: str) -> Callable[[Creature, Results], str]:
+    def claims(creature: Creature, results: Results) -> str:
+        if any(function.part in parts for function in creature.functions.values()):
+            return ""
+        return f"no {' or '.join(part.replace('_', ' ') for part in parts)} that moves"
+
+    return claims
+
+
+def _requirement(
+    name: str, about: str, asks: str, what: str, kinds: frozenset[HitKind], claims: Callable[[Creature, Results], str], why: str,
+    method: str,
+) -> Requirement[Args]:  # fmt: skip
+    return register(
+        Requirement(
+            name=name, number=1, asks=asks, unit="1", rule=Rule("share"), thresholds=Thresholds(0.0, -1.0, why), method=method,
+            subjects=lambda creature: [about], gather=_gathering(kinds, what, claims), find=_find, work=_work, say=_say,
+        )
+    )  # fmt: skip
+
+
+WHY = (
+    f"{show(ENOUGH, '%')} must come off; down to twice as many missed it is only just (a rule of this project, common practice, "
+    "no source)."
+)
+HITS = _requirement(
+    "hits", "speech", "Mouth openings on the syllables that the speech style plays, and the closures that a jaw plays, come off in time.",
+    "openings and closures of the mouth", frozenset({"open", "closure"}), _speaks, WHY, "hits",
+)  # fmt: skip
+CLOSURES = _requirement(
+    "closures", "speech", "Played by lips: every p, b, m is shut, and every f, v on the teeth, for its time.",
+    "lip closures", frozenset({"closure", "lip_teeth"}), _lips, WHY, "hits",
+)  # fmt: skip
+BLINK = _requirement(
+    "blink", "eyes", "In each blink the lids are shut, within a millimetre at the edge, for one whole frame.",
+    "blinks", frozenset({"lids_shut"}), _has_part("lid_upper", "lid_lower"), WHY, "hits",
+)  # fmt: skip
+LOOK = _requirement(
+    "look", "eyes", "Each look lands on its target within its error, in time, and stays there.",
+    "looks", frozenset({"eyes_arrived"}), _has_part("eye_turn", "eye_lift", "head_turn"), WHY, "hits",
+)  # fmt: skip

@@ -1,0 +1,106 @@
+"""<function>.lag: how far behind what is asked a function runs, seen over the whole part."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from marotte.basis.contracts.common import Quantity, Unknown
+from marotte.basis.contracts.finding import Grade
+from marotte.basis.units import show
+from marotte.creature.anatomy import PARTS
+from marotte.creature.schema.functions import Function
+from marotte.verdict.margins import Rule, Thresholds
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named, register
+from marotte.verdict.requirements.subjects import driven
+from marotte.verdict.workings import PRACTICE, Writer
+
+if TYPE_CHECKING:
+    from marotte.creature.creature import Creature
+    from marotte.verdict.graph import Results
+
+MOUTH_S: Final = 0.125
+"""Lag of a mouth that its performer can still lead away (see the page)."""
+EYES_S: Final = 0.100
+OTHERS_S: Final = 0.150
+LIMITS: Final[dict[str, tuple[float, str]]] = {
+    "mouth": (
+        MOUTH_S,
+        "a performer leads by some 80 ms and a late mouth is seen at 45 ms (ITU-R BT.1359-1); the lead is " + PRACTICE,
+    ),
+    "eyes": (EYES_S, "two to three frames of film; " + PRACTICE),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Args:
+    """What the requirement reads."""
+
+    name: str
+    function: Function
+    lag: float
+    group: str
+
+
+def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown | NotClaimed:
+    if isinstance(results.response, Unknown):
+        return results.response
+    transmission = results.transmission_of(about)
+    if isinstance(transmission, Unknown):
+        return Unknown(why=f"the mechanism of the {named(about)} could not be computed")
+    assert not isinstance(results.demand, Unknown)
+    if not np.ptp(results.demand.motion.row(about)):
+        return NotClaimed(why="the part asks nothing of it")
+    worst = results.response.worst
+    function = creature.functions[about]
+    return Args(about, function, float(worst.lag[worst.functions.index(about)]), PARTS[function.part].group)
+
+
+def _limit(args: Args) -> tuple[float, str]:
+    return LIMITS.get(args.group, (OTHERS_S, "three to four frames of film; " + PRACTICE))
+
+
+def _find(args: Args) -> Found:
+    return Found(needed=Quantity(value=_limit(args)[0], unit="s"), has=Quantity(value=args.lag, unit="s"))
+
+
+def _work(w: Writer, args: Args, found: Found) -> None:
+    limit, why = _limit(args)
+    w.need(w.rule("t_max", "lag that is borne", limit, "s", why))
+    w.read(
+        "t_lag",
+        "delay that best explains what is reached",
+        f"drive: worst.lag[{args.name}], over the whole part",
+        args.lag,
+        "s",
+    )
+
+
+def _say(args: Args, found: Found, grade: Grade) -> Said:
+    text = f"the {named(args.name)} runs {show(args.lag, 's', 2)} behind what is asked"
+    return Said(sentence=f"{text[0].upper()}{text[1:]}; {show(_limit(args)[0], 's')} is borne.", clause=text)
+
+
+LAG = register(
+    Requirement(
+        name="lag",
+        number=1,
+        asks="Over the whole part a function runs no further behind what is asked of it than its performer can lead away.",
+        unit="s",
+        rule=Rule("at_most"),
+        thresholds=Thresholds(
+            0.0, -0.25,
+            "The limit by what moves: mouth 125 ms, eyes 100 ms, the rest 150 ms; a quarter more is only just (common practice, no "
+            "source; the mouth's rests on ITU-R BT.1359-1).",
+        ),
+        method="hits",
+        subjects=driven,
+        gather=_gather,
+        find=_find,
+        work=_work,
+        say=_say,
+        weight=0.6,
+    )
+)  # fmt: skip
