@@ -9,5 +9,6 @@ METHODS: dict[str, int] = {
     "mech/two_rod_gimbal": 1,
     "mech/loads": 1,
     "mech/skin": 1,
+    "mech/masses": 1,
 }
 """Name of a method -> its number; each name has a page in docs/methods."""

@@ -1,0 +1,65 @@
+"""What fit and masses hand on: the mass sheet, where things sit in the head, and what is in the way of what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from marotte.basis.contracts.common import F64, Told, Unknown
+from marotte.basis.frames import Vec
+from marotte.basis.given import Ref
+
+MassKind: TypeAlias = Literal["part", "servo", "skin", "entry", "battery"]
+MassPlace: TypeAlias = Literal["written", "proposed", "hinge", "shell", "nowhere"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MassLine:
+    """One line of the mass sheet."""
+
+    label: str
+    """As people call it: the function, the servo's model, the entry."""
+    kind: MassKind
+    of: str
+    """Its name in the file: function, means, skin, entry."""
+    count: int
+    each: float
+    """One of them [kg]."""
+    at: Vec | None
+    """Centre of mass [m] at neutral; None where it is spread over the skull or its place is not known."""
+    placed: MassPlace
+    """How ``at`` was found: written or proposed, from its hinge; or spread over the skull's shell; or nowhere."""
+    ref: Ref
+
+    @property
+    def mass(self) -> float:
+        """All of them together [kg]."""
+        return self.count * self.each
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarrierSheet:
+    """What one carrier bears."""
+
+    carrier: str
+    lines: tuple[MassLine, ...]
+    """In the order: moving parts, servos, skins, other masses, battery; each as in the file."""
+    total: float
+    """Sum of the written lines [kg]; nothing is added to it silently."""
+    forgotten: tuple[float, float]
+    """What is usually forgotten, least and most [kg]: 10 to 15 % of the sum (common practice, no source). Not in ``total``."""
+    centre: Vec | Unknown
+    """Centre of mass [m] at neutral."""
+    inertia: F64 | Unknown
+    """(3, 3) about the neck [kg*m2], axes of the head at neutral."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MassSheet:
+    """The whole sheet, by what carries it."""
+
+    carriers: dict[str, CarrierSheet]
+    neck: Vec
+    """The point that inertias are about [m]."""
+    neck_written: bool
+    told: tuple[Told, ...] = ()

@@ -1,0 +1,261 @@
+"""The mass sheet: what each carrier bears, where it sits, and its inertia about the neck. docs/methods/masses.md."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from marotte.basis.contracts.common import F64, Told, Unknown, f64
+from marotte.basis.contracts.fit import CarrierSheet, MassLine, MassPlace, MassSheet
+from marotte.basis.frames import Vec, mirrored, rotation
+from marotte.creature.anatomy import PARTS
+from marotte.creature.creature import Mechanism
+from marotte.creature.schema.build import Build, Carried
+from marotte.creature.schema.functions import Function
+from marotte.creature.schema.means import Means, Servo
+from marotte.creature.schema.servos import ServoClass
+from marotte.creature.schema.skins import SkinCard
+from marotte.creature.schema.supply import Cells, Supply
+from marotte.creature.shelf import Stock
+from marotte.mech.case import axis_of
+from marotte.mech.fit.places import eye_spacing, neck_of, place_of
+
+CARRIERS = ("hand", "skull", "shoulders", "post", "rod")
+FORGOTTEN = (0.10, 0.15)
+"""Share of the written sum that is usually forgotten: glue, screws, wire, paint (common practice, no source)."""
+OWN_SHARE = 0.1
+"""A part's own inertia about its axis over that of a point mass at its centre (common practice, no source)."""
+USUAL = {
+    "glue": ("glue", "adhesive"), "paint": ("paint",), "wire": ("wire", "loom", "cable"),
+    "screws and brackets": ("screw", "bracket", "link", "fixing"), "hair or fur": ("hair", "fur", "feather", "wool"),
+}  # fmt: skip
+"""What a head nearly always has, and words that say a sheet has it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MassParts:
+    """All that the mass sheet reads."""
+
+    build: Build
+    points: Mapping[str, Vec]
+    functions: Mapping[str, Function]
+    mechs: Mapping[str, Mechanism]
+    means: Mapping[str, Means]
+    servos: Mapping[str, ServoClass]
+    skins: Mapping[str, SkinCard]
+    masses: Mapping[str, Carried]
+    supply: Supply | None
+    stock: Stock
+    placed: Mapping[str, Vec]
+    """Centres of servo bodies [m] that a placement proposes, by means; written boxes win."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A line with its carrier and its own inertia about its centre."""
+
+    carrier: str
+    line: MassLine
+    own: F64
+
+
+def mass_sheet(parts: MassParts) -> MassSheet:
+    """Return the mass sheet of a creature, one sheet a carrier, in the order of ``CARRIERS``.
+
+    Nothing is added that the file does not have: what is usually forgotten stands beside the sum.
+    """
+    spacing = eye_spacing(parts.build)
+    neck, written = neck_of(parts.points, spacing)
+    told: list[Told] = []
+    rows = [
+        *_moving(parts, spacing), *_servos(parts), *_skins(parts, told), *_entries(parts), *_battery(parts, told),
+    ]  # fmt: skip
+    carriers = {
+        name: _sheet(name, [row for row in rows if row.carrier == name], neck, parts.build)
+        for name in CARRIERS
+        if any(row.carrier == name for row in rows)
+    }
+    told.extend(_missing(parts, carriers))
+    return MassSheet(carriers=carriers, neck=neck, neck_written=written, told=tuple(told))
+
+
+def _moving(parts: MassParts, spacing: float) -> Iterator[_Row]:
+    """Yield the moving parts, each with its centre at neutral."""
+    for name, function in parts.functions.items():
+        load = function.load
+        if load.mass <= 0.0:
+            continue
+        axis, part = axis_of(function, PARTS[function.part]), PARTS[function.part]
+        hinge = np.array(place_of(function, parts.points, spacing))
+        centre = np.array(mirrored(load.centre) if function.side == "right" else load.centre)
+        own = np.zeros((3, 3))
+        if axis is not None and part.kind == "turn":
+            centre = rotation(axis, function.neutral) @ centre
+            direction = np.array(axis)
+            flat = centre - float(centre @ direction) * direction
+            about = load.inertia if load.inertia is not None else OWN_SHARE * load.mass * float(flat @ flat)
+            own = about * np.outer(direction, direction)
+        elif axis is not None:
+            centre = centre + function.neutral * np.array(axis)
+        line = MassLine(
+            label=name, kind="part", of=name, count=1, each=load.mass, at=_vec(hinge + centre), placed="hinge",
+            ref=load.ref("mass"),
+        )  # fmt: skip
+        yield _Row(function.carried_by, line, own)
+
+
+def _servos(parts: MassParts) -> Iterator[_Row]:
+    """Yield the servos; what bears the (first) function that one moves bears it too."""
+    for mech in parts.mechs.values():
+        carrier = parts.functions[mech.outputs[0]].carried_by
+        for name in mech.inputs:
+            means = parts.means[name]
+            if not isinstance(means, Servo):
+                continue
+            servo = parts.servos[means.model]
+            at, placed = _servo_place(means, mech.side, parts.placed.get(name))
+            sides = np.array(servo.body) ** 2
+            own = servo.mass * means.count / 12.0 * np.diag(sides.sum() - sides)
+            line = MassLine(
+                label=means.model, kind="servo", of=name, count=means.count, each=servo.mass, at=at, placed=placed,
+                ref=servo.ref("mass"),
+            )  # fmt: skip
+            yield _Row(carrier, line, own)
+
+
+def _servo_place(means: Servo, side: str | None, proposed: Vec | None) -> tuple[Vec | None, MassPlace]:
+    if means.box is not None:
+        return (mirrored(means.box.at) if side == "right" else means.box.at), "written"
+    return (proposed, "proposed") if proposed is not None else (None, "shell")
+
+
+def _skins(parts: MassParts, told: list[Told]) -> Iterator[_Row]:
+    """Yield the strips of the skin cards, unless an entry under masses is the skin already."""
+    entry = next((name for name in parts.masses if "skin" in name), None)
+    for name, card in parts.skins.items():
+        if card.strip is None:
+            why = f"{name}: a measured skin has no thickness here, so its mass must stand under masses"
+            if entry is None:
+                told.append(Told(code="skin_mass", sentence=why, ref=card.ref("curve")))
+            continue
+        if entry is not None or name in parts.masses:
+            sentence = f"{name}: its strip is part of masses > {entry or name} and is not counted twice"
+            told.append(Told(code="skin_mass", sentence=sentence, ref=card.strip.ref("thickness")))
+            continue
+        line = MassLine(
+            label=f"{name} (strip of skin)", kind="skin", of=name, count=1, each=strip_mass(card, parts.stock), at=None,
+            placed="shell", ref=card.strip.ref("thickness"),
+        )  # fmt: skip
+        yield _Row("skull", line, np.zeros((3, 3)))
+
+
+def strip_mass(card: SkinCard, stock: Stock) -> float:
+    """Return the mass [kg] of a skin card's strip with its backing: area x (thickness x density + backing)."""
+    strip = card.strip
+    if strip is None:
+        raise ValueError("a measured skin has no strip")
+    area = strip.width * strip.length
+    return area * (strip.thickness * stock.skins[strip.material].density + stock.backings[strip.backing].mass)
+
+
+def _entries(parts: MassParts) -> Iterator[_Row]:
+    for name, carried in parts.masses.items():
+        placed: MassPlace = "written" if carried.at is not None else _unplaced(carried.carried_by)
+        line = MassLine(
+            label=name, kind="entry", of=name, count=1, each=carried.mass, at=carried.at, placed=placed,
+            ref=carried.ref("mass"),
+        )  # fmt: skip
+        yield _Row(carried.carried_by, line, np.zeros((3, 3)))
+
+
+def _battery(parts: MassParts, told: list[Told]) -> Iterator[_Row]:
+    battery = parts.supply.battery if parts.supply is not None else None
+    if not isinstance(battery, Cells):
+        return
+    if battery.mass is None or battery.carried_by is None:
+        missing = "mass" if battery.mass is None else "carried_by"
+        sentence = f"the battery is not on the mass sheet: its {missing} is not written"
+        told.append(Told(code="battery_mass", sentence=sentence, ref=battery.ref(missing)))
+        return
+    line = MassLine(
+        label="battery", kind="battery", of="battery", count=1, each=battery.mass, at=None,
+        placed=_unplaced(battery.carried_by), ref=battery.ref("mass"),
+    )  # fmt: skip
+    yield _Row(battery.carried_by, line, np.zeros((3, 3)))
+
+
+def _unplaced(carrier: str) -> MassPlace:
+    return "shell" if carrier == "skull" else "nowhere"
+
+
+def _sheet(carrier: str, rows: list[_Row], neck: Vec, build: Build) -> CarrierSheet:
+    total = 0.0
+    for row in rows:
+        total += row.line.mass
+    centre, inertia = _balance(carrier, rows, total, np.array(neck), build)
+    return CarrierSheet(
+        carrier=carrier, lines=tuple(row.line for row in rows), total=total,
+        forgotten=(FORGOTTEN[0] * total, FORGOTTEN[1] * total), centre=centre, inertia=inertia,
+    )  # fmt: skip
+
+
+def _balance(
+    carrier: str, rows: list[_Row], total: float, neck: F64, build: Build
+) -> tuple[Vec | Unknown, F64 | Unknown]:
+    """Return the centre of mass and the inertia about the neck, or why not."""
+    lost = [row.line for row in rows if row.line.at is None and row.line.mass > 0.0]
+    skull = build.skull
+    if total <= 0.0:
+        why = Unknown(why=f"all that {carrier} bears weighs nothing as written")
+        return why, why
+    shape = skull.shape if skull is not None and carrier in ("skull", "post") else None
+    if lost and (shape is None or skull is None):
+        names = ", ".join(dict.fromkeys(line.label for line in lost))
+        why = Unknown(why=f"where {names} sits is not written", wants=tuple(dict.fromkeys(line.ref for line in lost)))
+        return why, why
+    moment, about = np.zeros(3), np.zeros((3, 3))
+    middle = np.array(skull.centre) if skull is not None else np.zeros(3)
+    for row in rows:
+        if row.line.at is None:
+            assert shape is not None
+            place, own = middle, shell_inertia(row.line.mass, shape) + row.own
+        else:
+            place, own = np.array(row.line.at), row.own
+        moment += row.line.mass * place
+        about += own + steiner(row.line.mass, place - neck)
+    return _vec(moment / total), f64(about)
+
+
+def shell_inertia(mass: float, shape: tuple[float, float, float]) -> F64:
+    """Return (3, 3) the inertia [kg*m2] about its centre of a mass spread over the shell of an ellipsoid of whole axes ``shape``.
+
+    The shell lies between two ellipsoids of the same shape: m (b^2 + c^2) / 3 with half axes b, c; a sphere's is 2/3 m r^2.
+    """
+    half2 = (np.array(shape) / 2.0) ** 2
+    return np.asarray(mass / 3.0 * np.diag(half2.sum() - half2))
+
+
+def steiner(mass: float, arm: F64) -> F64:
+    """Return (3, 3) m (r.r 1 - r r^T): the inertia [kg*m2] of a point mass at ``arm`` [m] from a point."""
+    return np.asarray(mass * (float(arm @ arm) * np.eye(3) - np.outer(arm, arm)))
+
+
+def _missing(parts: MassParts, carriers: Mapping[str, CarrierSheet]) -> Iterator[Told]:
+    """Yield what the skull's sheet has no line for, though heads nearly always have it."""
+    if "skull" not in carriers:
+        return
+    words = " ".join(line.of for line in carriers["skull"].lines)
+    lacks = [name for name, said in USUAL.items() if not any(word in words for word in said)]
+    if lacks:
+        least, most = (f"{mass * 1e3:.0f}" for mass in carriers["skull"].forgotten)
+        sentence = (
+            f"the head's mass sheet has no line for {', '.join(lacks)}; what is forgotten usually adds 10 to 15 %, here "
+            f"{least} to {most} g (common practice, no source), and is not in the sum"
+        )
+        yield Told(code="mass_forgotten", sentence=sentence, ref="/masses")
+
+
+def _vec(array: F64) -> Vec:
+    return (float(array[0]), float(array[1]), float(array[2]))
