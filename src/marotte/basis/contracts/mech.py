@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 from marotte.basis.contracts.common import F64, Told, Unknown
 from marotte.basis.given import Ref
@@ -59,6 +60,11 @@ class Transmission:
     """Efficiency from input to output, (0, 1]."""
     back: float = 1.0
     """Efficiency the other way."""
+    input_units: tuple[Literal["rad", "m"], ...] = ()
+    """Unit of each input."""
+    output_units: tuple[Literal["rad", "m"], ...] = ()
+    facts: dict[str, float] = field(default_factory=dict)
+    """Numbers of this kind of mech that requirements may read, SI, with the unit at the end of the name."""
     play: F64
     """(out,) lost motion at the output [rad or m], full width, at the worst place of the span."""
     play_at: F64 | None = None

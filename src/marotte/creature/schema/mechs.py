@@ -24,6 +24,7 @@ Clock = Annotated[float, q(ANGLE, "theta", "clocking", ge=-7, le=7, knob=CLOCK_K
 Slop = Annotated[float, q(LENGTH, "s_j", "lost motion of the rod's joints together", ge=0, le=0.01)]
 Friction = Annotated[float, q(TORQUE, "tau_f", "dry friction at the input", ge=0, le=10)]
 Turns = Literal["with", "against"]
+Slides = Literal["out", "in"]
 
 
 class Linkage(Record):
@@ -41,6 +42,8 @@ class Direct(Linkage):
 
     kind: Literal["direct"] = "direct"
     ratio: Annotated[float, q(NUMBER, "i", "output per input", gt=0, le=20)] = 1.0
+    plate: Annotated[float, q(LENGTH, "a_p", "from the hinge to the fingertips", gt=0, le=0.5)] | None = None
+    """Of a mouth or plate that fingers open straight: the input is then the way of the fingertips, loads are forces."""
 
 
 class FourBar(Linkage):
@@ -76,11 +79,11 @@ class CrankSlider(Linkage):
     rod: Rod
     offset: Annotated[float, q(LENGTH, "e", "offset of the slide from the axle", ge=-0.5, le=0.5)] = 0.0
     horn_at_neutral: Clock = 90 * DEG
-    """Angle of the horn from the slide's direction at the function's neutral."""
+    """Angle of the horn from the slide's direction, away from the axle, at the function's neutral."""
     branch: Literal["open", "crossed"] = "open"
-    """Which of the two ways it can be put together."""
-    horn_turns: Turns = "against"
-    """Whether the horn's angle grows or shrinks as the slide goes out."""
+    """Open: the slide lies on the far side of the horn's ball; crossed: on the near side."""
+    slides: Slides = "out"
+    """Whether the slide goes out, away from the axle, or in, as the function's position grows."""
 
 
 class BallRod(Linkage):
@@ -94,14 +97,16 @@ class BallRod(Linkage):
     """Centre of the horn's axle: a name under ``build.points``, or a place."""
     horn_axis: Direction = (1.0, 0.0, 0.0)
     horn_at_neutral: Clock | None = None
-    """Absent: where the rod's length puts it. Written together with a rod, the rod wins and a difference is told."""
+    """Absent: where the rod's length puts it. Written, it chooses between the two places that the rod allows; the rod
+    wins, and a difference is told."""
     arm_at: Name | Point | None = None
     """A point on the output's axis; absent: the part's own place."""
     arm_axis: Direction | None = None
     arm_at_neutral: Clock = 90 * DEG
-    """Angle of the arm about its axis, from forward (z) towards down for an axis to the left (x)."""
+    """Angle of the arm about its axis by the right-hand rule, from forward (z): for an axis to the left (x) it grows
+    downwards. For an axis that points fore and aft it counts from up (y). The horn's angle counts the same way."""
     branch: Literal["open", "crossed"] = "open"
-    """Which of the two ways it can be put together."""
+    """Where no horn angle is written. Open: the horn points more the way of the arm; crossed: the other place."""
     cone: Annotated[float, q(ANGLE, "gamma", "half-cone that the ball joints allow", gt=0, le=1.6)] = 30 * DEG
 
 
@@ -136,15 +141,26 @@ class BellCrank(Linkage):
     ground: Annotated[float, q(LENGTH, "g", "ground, from the input axle to the crank's axle", gt=0, le=3)]
     in_arm_at_neutral: Clock = 90 * DEG
     out_arm_at_neutral: Clock = 90 * DEG
-    """Angle of the second arm from the line of the next rod, or of the tab that it pulls."""
+    """Angle of the second arm from the next ground line, which runs from the crank's axle to the output's axle; where
+    it pulls a tab straight, from the direction in which the tab goes out."""
     branch: Literal["open", "crossed"] = "open"
-    """Which of the two ways it can be put together."""
+    """Which of the two ways the first rod can be put together."""
     next_rod: Rod | None = None
+    """From the crank's second arm to the output or its tab; absent: long against that arm."""
     next_arm: Arm | None = None
     """Absent: the crank's second arm pulls a tab straight, through ``next_rod``."""
     next_ground: Annotated[float, q(LENGTH, "g_2", "from the crank's axle to the output's axle", gt=0, le=3)] | None = (
         None
     )
+    next_offset: Annotated[float, q(LENGTH, "e", "offset of the tab's line from the crank's axle", ge=-0.5, le=0.5)] = (
+        0.0
+    )
+    next_branch: Literal["open", "crossed"] = "open"
+    """Which of the two ways the next rod can be put together."""
+    arm_turns: Turns = "with"
+    """Whether the last arm's angle grows or shrinks as the function's position grows."""
+    slides: Slides = "out"
+    """Whether the tab goes out, away from the crank, or in, as the function's position grows."""
 
 
 class TeeBar(Linkage):
@@ -153,9 +169,11 @@ class TeeBar(Linkage):
     kind: Literal["tee_bar"] = "tee_bar"
     shares: tuple[Annotated[float, q(RATIO, "k", "share of the stroke", ge=-4, le=4)], ...]
     horn: Horn | None = None
-    """Absent: a stroke comes in straight."""
+    """Absent: a stroke comes in straight. A servo turns, so it needs one."""
     rod: Rod | None = None
+    """Absent: long against the horn."""
     horn_at_neutral: Clock = 90 * DEG
+    """Angle of the horn from the direction in which the bar goes out, at neutral."""
 
 
 class Cable(Linkage):
