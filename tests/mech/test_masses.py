@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from marotte.basis.contracts.common import Unknown
-from marotte.basis.frames import Vec
 from marotte.creature.creature import Creature
 from marotte.creature.load import load
 from marotte.mech.masses import MassParts, mass_sheet, shell_inertia, steiner
@@ -42,14 +41,6 @@ masses:
 """
 
 
-def parts(creature: Creature, placed: dict[str, Vec] | None = None) -> MassParts:
-    c = creature
-    return MassParts(
-        build=c.build, points=c.points, functions=c.functions, mechs=c.mechs, means=c.means, servos=c.servos,
-        skins=c.skins, masses=c.masses, supply=c.supply, stock=c.stock_tables, placed=placed or {},
-    )  # fmt: skip
-
-
 @pytest.fixture
 def made(tmp_path: Path) -> Callable[..., Creature]:
     def make(*replaced: tuple[str, str]) -> Creature:
@@ -65,7 +56,7 @@ def made(tmp_path: Path) -> Callable[..., Creature]:
 
 def test_what_the_skull_bears_adds_up_line_by_line(made: Callable[..., Creature]) -> None:
     creature = made()
-    sheet = mass_sheet(parts(creature)).carriers["skull"]
+    sheet = mass_sheet(MassParts.of(creature)).carriers["skull"]
     servos = creature.servos["standard"].mass + 4 * creature.servos["mini"].mass
     skin = 0.08 * 0.05 * 0.004 * creature.stock_tables.skins["silicone_00_50"].density
     assert sheet.total == pytest.approx(0.160 + 2 * 0.040 + servos + skin + 0.200 + 0.030, rel=1e-12)
@@ -73,7 +64,7 @@ def test_what_the_skull_bears_adds_up_line_by_line(made: Callable[..., Creature]
 
 
 def test_what_is_forgotten_is_shown_and_never_added(made: Callable[..., Creature]) -> None:
-    sheet = mass_sheet(parts(made()))
+    sheet = mass_sheet(MassParts.of(made()))
     skull = sheet.carriers["skull"]
     assert skull.forgotten == (0.10 * skull.total, 0.15 * skull.total)
     told = next(note for note in sheet.told if note.code == "mass_forgotten")
@@ -82,13 +73,13 @@ def test_what_is_forgotten_is_shown_and_never_added(made: Callable[..., Creature
 
 
 def test_each_carrier_bears_its_own_only(made: Callable[..., Creature]) -> None:
-    sheet = mass_sheet(parts(made()))
+    sheet = mass_sheet(MassParts.of(made()))
     assert list(sheet.carriers) == ["hand", "skull"]
     assert sheet.carriers["hand"].total == pytest.approx(0.09)
 
 
 def test_a_pair_balances_in_the_middle_plane(made: Callable[..., Creature]) -> None:
-    skull = mass_sheet(parts(made())).carriers["skull"]
+    skull = mass_sheet(MassParts.of(made())).carriers["skull"]
     assert not isinstance(skull.centre, Unknown)
     assert not isinstance(skull.inertia, Unknown)
     assert skull.centre[0] == pytest.approx(0.0, abs=1e-12)
@@ -98,8 +89,8 @@ def test_a_pair_balances_in_the_middle_plane(made: Callable[..., Creature]) -> N
 
 def test_inertia_about_the_neck_is_that_about_the_centre_and_steiner(made: Callable[..., Creature]) -> None:
     """Closed form: moving the neck by d changes the inertia by m (d.d 1 - d d^T) about the centre of mass."""
-    here = mass_sheet(parts(made()))
-    there = mass_sheet(parts(made(("neck: [0 mm, -100 mm, -40 mm]", "neck: [10 mm, -160 mm, 20 mm]"))))
+    here = mass_sheet(MassParts.of(made()))
+    there = mass_sheet(MassParts.of(made(("neck: [0 mm, -100 mm, -40 mm]", "neck: [10 mm, -160 mm, 20 mm]"))))
     a, b = here.carriers["skull"], there.carriers["skull"]
     assert not isinstance(a.centre, Unknown)
     assert not isinstance(a.inertia, Unknown)
@@ -118,27 +109,27 @@ def test_a_shell_of_a_sphere_has_two_thirds_m_r_squared() -> None:
 
 def test_a_proposed_place_moves_the_balance_and_not_the_sum(made: Callable[..., Creature]) -> None:
     creature = made((", box: {at: [0 mm, -50 mm, -40 mm]}", ""))
-    plain = mass_sheet(parts(creature)).carriers["skull"]
-    placed = mass_sheet(parts(creature, {"jaw": (0.0, -0.05, -0.04)})).carriers["skull"]
+    plain = mass_sheet(MassParts.of(creature)).carriers["skull"]
+    placed = mass_sheet(MassParts.of(creature, {"jaw": (0.0, -0.05, -0.04)})).carriers["skull"]
     assert plain.total == placed.total
     assert plain.centre != placed.centre
     assert {line.placed for line in placed.lines if line.of == "jaw"} == {"hinge", "proposed"}
 
 
 def test_a_skin_that_stands_under_masses_is_not_counted_twice(made: Callable[..., Creature]) -> None:
-    sheet = mass_sheet(parts(made(("  shell: 200 g", "  face_skin: 200 g"))))
+    sheet = mass_sheet(MassParts.of(made(("  shell: 200 g", "  face_skin: 200 g"))))
     assert not [line for line in sheet.carriers["skull"].lines if line.kind == "skin"]
     assert any(re.search("not counted twice", note.sentence) for note in sheet.told)
 
 
 def test_a_mass_without_a_place_leaves_its_carrier_without_a_balance(made: Callable[..., Creature]) -> None:
-    hand = mass_sheet(parts(made())).carriers["hand"]
+    hand = mass_sheet(MassParts.of(made())).carriers["hand"]
     assert isinstance(hand.centre, Unknown)
     assert hand.centre.wants == ("/masses/grip/mass",)
 
 
 def test_no_mass_at_all_is_said_and_not_divided_by(made: Callable[..., Creature]) -> None:
-    hand = mass_sheet(parts(made(("mass: 90 g", "mass: 0 g")))).carriers["hand"]
+    hand = mass_sheet(MassParts.of(made(("mass: 90 g", "mass: 0 g")))).carriers["hand"]
     assert hand.total == 0.0
     assert isinstance(hand.centre, Unknown)
     assert "weighs nothing" in hand.centre.why
@@ -146,5 +137,5 @@ def test_no_mass_at_all_is_said_and_not_divided_by(made: Callable[..., Creature]
 
 def test_a_battery_without_mass_is_told(made: Callable[..., Creature]) -> None:
     cells = "battery: {kind: lithium_polymer, cells: 2, capacity: 1000 mAh, resistance: 50 mohm}"
-    sheet = mass_sheet(parts(made(("battery: {kind: bench, volts: 6 V, limit: 5 A}", cells))))
+    sheet = mass_sheet(MassParts.of(made(("battery: {kind: bench, volts: 6 V, limit: 5 A}", cells))))
     assert any(note.code == "battery_mass" for note in sheet.told)

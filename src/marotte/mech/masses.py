@@ -11,7 +11,7 @@ from marotte.basis.contracts.common import F64, Told, Unknown, f64
 from marotte.basis.contracts.fit import CarrierSheet, MassLine, MassPlace, MassSheet
 from marotte.basis.frames import Vec, mirrored, rotation
 from marotte.creature.anatomy import PARTS
-from marotte.creature.creature import Mechanism
+from marotte.creature.creature import Creature, Mechanism
 from marotte.creature.schema.build import Build, Carried
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Means, Servo
@@ -50,6 +50,15 @@ class MassParts:
     stock: Stock
     placed: Mapping[str, Vec]
     """Centres of servo bodies [m] that a placement proposes, by means; written boxes win."""
+
+    @classmethod
+    def of(cls, creature: Creature, placed: Mapping[str, Vec] | None = None) -> MassParts:
+        """Return what the sheet reads of a creature."""
+        c = creature
+        return cls(
+            build=c.build, points=c.points, functions=c.functions, mechs=c.mechs, means=c.means, servos=c.servos,
+            skins=c.skins, masses=c.masses, supply=c.supply, stock=c.stock_tables, placed=placed or {},
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,6 @@ from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import Cable, HandRod
 from marotte.creature.schema.supply import Cells
 from marotte.verdict.requirements.base import named
-from marotte.verdict.requirements.mass import sheet
 
 if TYPE_CHECKING:
     from marotte.verdict.graph import Results
@@ -121,7 +120,7 @@ def _rods(creature: Creature, results: Results) -> Iterator[Caution]:
 
 
 def _overhead(creature: Creature, results: Results) -> Iterator[Caution]:
-    borne = sum(sheet(creature, carrier).total for carrier in ("skull", "hand"))
+    borne = sum(results.masses.carriers[name].total for name in ("skull", "hand") if name in results.masses.carriers)
     below = any(p.posture in ("standing", "kneeling", "low_stool", "lying") for p in creature.performers.values())
     if below and borne > HEAVY_OVERHEAD_KG:
         yield Caution(

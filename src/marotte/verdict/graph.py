@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from marotte.basis.contracts.common import Bool, Told, Unknown
 from marotte.basis.contracts.drive import Response
+from marotte.basis.contracts.fit import MassSheet
 from marotte.basis.contracts.mech import Mechs, Transmission
 from marotte.basis.contracts.script import Demand
 from marotte.creature.anatomy import PARTS
@@ -15,6 +16,7 @@ from marotte.drive.model import DriveModel
 from marotte.verdict.asked import Point
 from marotte.verdict.cells import Cache
 from marotte.verdict.graph_drive import driven, operating, responses
+from marotte.verdict.graph_fit import masses
 from marotte.verdict.graph_mech import mechanics
 from marotte.verdict.graph_script import demanded
 from marotte.verdict.hits import came_off
@@ -41,6 +43,8 @@ class Results:
     """By mechanism: the names of the poses that are held."""
     reach: Mapping[str, tuple[float, float]]
     """By mechanism with one servo input: how far its first output can be held, down and up, with what the servo has."""
+    masses: MassSheet
+    """What each carrier bears."""
     told: tuple[Told, ...]
 
     def tick_of(self, sample: int) -> int:
@@ -85,14 +89,16 @@ def results_of(creature: Creature, cache: Cache) -> Results:
         met = came_off(response.reached, demand.value.hits)
     asked_met = demand if isinstance(demand, Unknown) else cache.cell("verdict/hits", 1, _asked_met, demand).value
     asked = demand if isinstance(demand, Unknown) else demand.value
+    sheet = masses(creature, cache)
     told = (
         *(() if isinstance(asked, Unknown) else asked.told),
         *(note for item in mechs.transmissions.values() if isinstance(item, Transmission) for note in item.told),
         *(model.told if isinstance(response, Unknown) else response.told),
+        *sheet.told,
     )
     return Results(
         creature=creature, demand=asked, mechs=mechs, model=model, response=response, met=met, asked_met=asked_met, worst=worst, held=held,
-        poses=poses, reach=reach, told=tuple(dict.fromkeys(told)),
+        poses=poses, reach=reach, masses=sheet, told=tuple(dict.fromkeys(told)),
     )  # fmt: skip
 
 

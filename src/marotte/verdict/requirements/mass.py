@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from marotte.basis.contracts.common import Quantity
 from marotte.basis.contracts.finding import Grade
+from marotte.basis.contracts.fit import CarrierSheet, MassLine
 from marotte.basis.units import show
 from marotte.creature.schema.audience import Limits
 from marotte.creature.schema.base import Record
-from marotte.creature.schema.means import Servo
-from marotte.creature.schema.supply import Cells
+from marotte.mech.masses import MassParts, mass_sheet
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, register
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import Writer
 
 if TYPE_CHECKING:
@@ -34,12 +33,12 @@ class Item:
 
     label: str
     record: Record
+    """Of a skin: its strip; of all others, what holds ``mass``."""
     count: int
-
-    @property
-    def mass(self) -> float:
-        """All of them together [kg]."""
-        return float(getattr(self.record, "mass")) * self.count  # noqa: B009 - several records have one
+    mass: float
+    """All of them together [kg]."""
+    stuff: tuple[Record, ...] = ()
+    """Of a skin: its material and its backing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,50 +47,49 @@ class Sheet:
 
     carrier: str
     items: tuple[Item, ...]
+    total: float
+    """The sum as the mass sheet has it [kg]."""
+    forgotten: tuple[float, float]
+    """What is usually forgotten, least and most [kg]; not in the sum."""
     limits: Limits
 
-    @property
-    def total(self) -> float:
-        """The sum [kg]."""
-        total = 0.0
-        for item in self.items:
-            total += item.mass
-        return total
+
+def _record(creature: Creature, line: MassLine) -> tuple[Record, tuple[Record, ...]]:
+    """Return the record that a line's mass comes from."""
+    if line.kind == "part":
+        return creature.functions[line.of].load, ()
+    if line.kind == "servo":
+        return creature.servos[line.label], ()
+    if line.kind == "entry":
+        return creature.masses[line.of], ()
+    if line.kind == "skin":
+        strip = creature.skins[line.of].strip
+        assert strip is not None
+        stock = creature.stock_tables
+        return strip, (stock.skins[strip.material], stock.backings[strip.backing])
+    assert creature.supply is not None
+    return creature.supply.battery, ()
 
 
-def items(creature: Creature) -> Iterator[tuple[str, Item]]:
-    """Yield (carrier, item) for every mass of a creature: moving parts, servos, other masses, the battery."""
-    for name, function in creature.functions.items():
-        if function.load.mass > 0.0:
-            yield function.carried_by, Item(name, function.load, 1)
-    counts: dict[tuple[str, str], int] = {}
-    for mech in creature.mechs.values():
-        carrier = creature.functions[mech.outputs[0]].carried_by
-        for given in mech.inputs:
-            means = creature.means[given]
-            if isinstance(means, Servo):
-                counts[carrier, means.model] = counts.get((carrier, means.model), 0) + means.count
-    for (bearer, model), count in sorted(counts.items()):
-        yield bearer, Item(model, creature.servos[model], count)
-    for name, carried in creature.masses.items():
-        yield carried.carried_by, Item(name, carried, 1)
-    battery = creature.supply.battery if creature.supply is not None else None
-    if isinstance(battery, Cells) and battery.mass is not None and battery.carried_by is not None:
-        yield battery.carried_by, Item("battery", battery, 1)
-
-
-def sheet(creature: Creature, carrier: str) -> Sheet:
-    """Return the mass sheet of one carrier, in the order of the file."""
-    return Sheet(carrier, tuple(item for by, item in items(creature) if by == carrier), creature.limits)
+def sheet(creature: Creature, found: CarrierSheet) -> Sheet:
+    """Return the mass sheet of one carrier with its records; servos of one model in one line."""
+    items: dict[tuple[str, str], Item] = {}
+    for line in found.lines:
+        record, stuff = _record(creature, line)
+        key = (line.kind, line.label)
+        before = items.get(key)
+        count, mass = (before.count, before.mass) if before else (0, 0.0)
+        items[key] = Item(line.label, record, count + line.count, mass + line.mass, stuff)
+    return Sheet(found.carrier, tuple(items.values()), found.total, found.forgotten, creature.limits)
 
 
 def _subjects(creature: Creature) -> list[str]:
-    carriers = {carrier for carrier, _ in items(creature)}
+    carriers = mass_sheet(MassParts.of(creature)).carriers
     return [name for name in SAYS if name in carriers]
 
 
 def _gather(creature: Creature, results: Results, carrier: str) -> Sheet | NotClaimed:
-    found = sheet(creature, carrier)
+    found = sheet(creature, results.masses.carriers[carrier])
     field = LIMITS.get(carrier)
     if field is None or getattr(creature.limits, field) is None:
         why = f"{SAYS[carrier]} {show(found.total, 'kg')}; the file sets no limit"
@@ -108,7 +106,13 @@ def _work(w: Writer, args: Sheet, found: Found) -> None:
     w.need(w.given(args.limits, LIMITS[args.carrier], meaning="limit of the brief"))
     terms: list[str] = []
     for item in args.items:
-        if item.count == 1:
+        if item.stuff:
+            skin, backing = item.stuff
+            width, length = w.given(item.record, "width"), w.given(item.record, "length")
+            thick, dense = w.given(item.record, "thickness"), w.given(skin, "density")
+            lining = w.given(backing, "mass")
+            terms.append(w.worked("m_s", item.label, f"{width}*{length}*({thick}*{dense} + {lining})", "kg"))
+        elif item.count == 1:
             terms.append(w.given(item.record, "mass", symbol="m", meaning=f"{item.label}, mass"))
         else:
             one = w.given(item.record, "mass", symbol="m", meaning=f"{item.label}, one")
@@ -123,11 +127,14 @@ def _say(args: Sheet, found: Found, grade: Grade) -> Said:
     heavy = max(args.items, key=lambda item: item.mass)
     most = f"{heavy.count} x {heavy.label}" if heavy.count > 1 else heavy.label
     more = f"; the heaviest entry is {most} with {show(heavy.mass, 'kg')}"
+    least, most_ = (show(mass, "kg") for mass in args.forgotten)
+    more += (
+        f"; glue, screws, wire and paint usually add {least} to {most_} that no file has (common practice, no source)"
+    )
     return Said(sentence=text[0].upper() + text[1:] + more + ".", clause=text)
 
 
-MASS = register(
-    Requirement(
+MASS = Requirement(
         name="mass",
         number=1,
         asks="What a carrier bears, added up from the file, stays under the limit that the brief sets for it.",
@@ -138,7 +145,7 @@ MASS = register(
             "A sum of parts forgets glue, screws and wire: 10 to 15 % is the usual addition (common practice, no source), "
             "so it performs where 15 % more would still be allowed (1 - 1/1.15 = 0.13).",
         ),
-        method="mass-sheet",
+        method="masses",
         subjects=_subjects,
         gather=_gather,
         find=_find,
@@ -146,5 +153,5 @@ MASS = register(
         say=_say,
         weight=0.6,
         name_first=True,
-    )
+        example="skull",
 )  # fmt: skip
