@@ -46,7 +46,7 @@ class Screen:
             from rich.console import Console
 
             width = None if self.on_terminal else PIPE_WIDTH
-            self._console = Console(file=self.out, width=width, highlight=False, soft_wrap=False, emoji=False)
+            self._console = Console(file=self.out, width=width, highlight=False, emoji=False)
         return self._console
 
     def can_show(self, text: str) -> bool:
@@ -58,8 +58,8 @@ class Screen:
         return True
 
     def say(self, text: str = "", style: str | None = None) -> None:
-        """Print text, wrapped to the width. Brackets in it are text, not markup."""
-        self.console.print(self._fit(text), style=style, markup=False)
+        """Print text: wrapped on a terminal, as it is into a pipe. Brackets in it are text, not markup."""
+        self.console.print(self._fit(text), style=style, markup=False, soft_wrap=not self.on_terminal)
 
     def table(self, heads: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> None:
         """Print rows under heads; the columns in ``right`` are set to the right."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -81,7 +82,7 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
         (f for f in verdict.findings if f.grade == "fails"), verdict.findings[0] if verdict.findings else None
     )
     if example is not None:
-        screen.say(f"The working of a finding: marotte why {folder} {example.id}")
+        screen.say(f"The working of a finding: marotte why {shlex.quote(str(folder))} {example.id}")
     if not everything:
         screen.say("What performs is listed with --all.")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 import shutil
 import tempfile
 from argparse import ArgumentParser, Namespace
@@ -38,7 +39,7 @@ def run(args: Namespace, screen: Screen) -> int:
     folder, name = named(args.name)
     make(folder, name, args.kind)
     screen.say(f"{name} is in {folder}: creature.yaml and script.fountain, with comments to start from.")
-    screen.say(f"Next: marotte check {folder}")
+    screen.say(f"Next: marotte check {shlex.quote(str(folder))}")
     return 0
 
 
