@@ -18,6 +18,7 @@ from marotte.creature.schema.functions import Function
 from marotte.creature.schema.poses import Pose, Poses
 from marotte.script.business import FORMS
 from marotte.script.cast import Cast, cast
+from marotte.script.closures import RAMP
 from marotte.script.curves import Keys
 from marotte.script.directions import Done
 from marotte.script.hits import VOICES, lid_hits, mouth_hits
@@ -205,10 +206,10 @@ def _speak(values: F64, score: Score, who: Cast) -> None:
         if part.keys or part.shapes.size:
             keys.bump(0, 1.0, part.start - 200, part.start, part.stop, part.stop + 300)
         keys.curve(1, part.keys)
-        for item in part.contacts:
-            row = 2 if item.kind == "closure" else 3
-            keys.bump(row, 1.0, item.start - item.ramp_in, item.start, item.stop, item.stop + item.ramp_out)
-    lanes = np.zeros((4, samples))
+        for k, item in enumerate(part.contacts):
+            row = (2 if item.kind == "closure" else 4) + k % 2
+            keys.bump(row, 1.0, item.start - RAMP, item.start, item.stop, item.stop + RAMP)
+    lanes = np.zeros((6, samples))
     keys.add_to(lanes)
     np.clip(lanes, 0.0, 1.0, out=lanes)
     speech = np.zeros((len(rows), samples))
@@ -219,14 +220,13 @@ def _speak(values: F64, score: Score, who: Cast) -> None:
         speech += lanes[1] * (who.shapes[10] - who.shapes[0])[:, None]
     values[rows] *= 1.0 - (1.0 - IN_SPEECH) * lanes[0]
     values[rows] += rest[:, None] + speech
-    for lane, shape in ((3, 2), (2, 1)):
-        on = np.flatnonzero(lanes[lane])
-        if not on.size:
-            continue
-        weight = lanes[lane, on]
-        for row in who.seals:
+    for lane, shape in ((4, 2), (2, 1)):
+        # neighbours lie in two lanes: between two contacts both keep the mouth from opening, and smoothly so
+        held = 1.0 - (1.0 - lanes[lane]) * (1.0 - lanes[lane + 1])
+        on = np.flatnonzero(held)
+        for row in who.seals if on.size else ():
             target = who.shapes[shape, who.mouth.index(row)] - who.neutral[row]
-            values[row, on] += weight * (target - values[row, on])
+            values[row, on] += held[on] * (target - values[row, on])
 
 
 def _blended(speech: F64, part: Mouthing, who: Cast) -> None:

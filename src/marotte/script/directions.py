@@ -9,19 +9,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Final
 
 from marotte.basis.contracts.common import Told
 from marotte.basis.contracts.script import Direction, Spoken
 from marotte.basis.frames import Vec
-from marotte.basis.ticks import ticks
+from marotte.basis.ticks import TICKS_PER_SECOND, ticks
 from marotte.creature.schema.brief import Brief
-from marotte.script.business import Deed, nearest_form, understood
+from marotte.script.business import FORMS, Deed, nearest_form, understood
 from marotte.script.gaze import FLICK, FRAME, Look, look_in
 from marotte.script.lids import Blink
-from marotte.script.life import STILL, Still
+from marotte.script.life import SETTLE, STILL, Still
 from marotte.script.moods import mood_of, plain
 
 LAND: Final = ticks(0.45)
@@ -229,10 +229,22 @@ def _put(deed: Deed, piece: Piece, out: Reading) -> None:
     elif deed.form == "keeps still":
         count = sum(1 for still in out.stills if still.line == line)
         length = ticks(deed.seconds) if deed.seconds else STILL
-        out.stills.append(Still(start=at, stop=at + length, line=line, count=count, what="life"))
+        out.stills.append(Still(start=at, stop=at + length + SETTLE, line=line, count=count, what="life"))
     else:
         count = sum(1 for item in out.done if item.line == line)
         out.done.append(Done(deed=deed, at=at, line=line, count=count, text=piece.text))
+    _held(out)
+
+
+def _held(out: Reading) -> None:
+    """Where one sentence asks for a doing and for stillness, the stillness begins when the doing is there, and holds it."""
+    if not (out.stills and out.done and out.stills[-1].start == out.done[-1].at):
+        return
+    still, item = out.stills[-1], out.done[-1]
+    rise = ticks(FORMS[item.deed.form].go * item.deed.pace)
+    length = (still.stop - still.start + rise) / TICKS_PER_SECOND
+    out.stills[-1] = replace(still, start=still.start + rise, stop=still.stop + rise)
+    out.done[-1] = replace(item, deed=replace(item.deed, seconds=max(length, item.deed.seconds)))
 
 
 def _not_understood(piece: Piece, missed: str, targets: Mapping[str, Vec]) -> Told:

@@ -67,7 +67,7 @@ def allowed(start: int, stop: int, voice: Literal["own", "playback", "other"]) -
     the performer's scatter taken off both ends. The performer chooses a lead between none and the most there is.
     """
     mode = VOICES[voice]
-    early = EARLY - mode.spread + min(mode.lead, 0)
+    early = EARLY - mode.spread - min(mode.lead, 0)
     late = LATE - mode.spread + mode.lead
     return start - early, stop + late
 
@@ -129,12 +129,11 @@ def _hit(
 ) -> Hit:  # fmt: skip
     start, stop = spans[count]
     opens, shuts = allowed(start, stop, score.voice)
-    if score.voice != "other":
-        # a neighbour of the same kind must not stand in for this one
-        if count:
-            opens = max(opens, min(start, (spans[count - 1][1] + start) // 2))
-        if count + 1 < len(spans):
-            shuts = min(shuts, max(stop, (stop + spans[count + 1][0]) // 2))
+    # a neighbour of the same kind must not stand in for this one; what is left may be nothing, and then nothing meets it
+    if count:
+        opens = max(opens, min(start, (spans[count - 1][1] + start) // 2))
+    if count + 1 < len(spans):
+        shuts = min(shuts, max(stop, (stop + spans[count + 1][0]) // 2))
     return Hit(
         id=f"{kind}.{line}.{count}", kind=kind, opens=max(0, opens), shuts=max(0, shuts), hold=hold, needs=needs, line=line,
         word=word, weight=weight,

@@ -18,6 +18,8 @@ SHIFT: Final = ticks(0.8)
 """Time of one idle shift [ticks]; slow enough to read as living, not as a move (a rule of this project)."""
 STILL: Final = ticks(2.0)
 """What a written stillness holds [ticks] where nothing says longer (common practice, no source)."""
+SETTLE: Final = ticks(0.25)
+"""Time in a stillness in which the mechanism may still settle [ticks]; a rule of this project."""
 SETTLED: Final = ticks(0.5)
 """Stillness after a look has landed [ticks]; a rule of this project."""
 

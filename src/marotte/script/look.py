@@ -9,7 +9,7 @@ import numpy as np
 
 from marotte.basis.contracts.common import F64, Told
 from marotte.basis.contracts.script import Hit
-from marotte.basis.ticks import clock, ticks
+from marotte.basis.ticks import clock
 from marotte.creature.schema.build import Build
 from marotte.script.cast import Cast
 from marotte.script.curves import Keys
@@ -24,7 +24,7 @@ from marotte.script.gaze import (
     saccade_ticks,
 )  # fmt: skip
 from marotte.script.hits import EYE_WITHIN, HEAD_STILL, HEAD_WITHIN, STEADY, STILL_WITHIN, at_sample, spread_of, within
-from marotte.script.life import Still
+from marotte.script.life import SETTLE, SETTLED, Still
 from marotte.script.score import Score
 
 KNEE = 0.93
@@ -253,8 +253,8 @@ def _after_looks(seen: tuple[Seen, ...], stop: int) -> list[Still]:
     out: list[Still] = []
     for place, item in enumerate(seen):
         end = seen[place + 1].look.at if place + 1 < len(seen) else stop
-        end = min(end, item.lands + ticks(0.5))
-        if end - item.lands >= ticks(0.25):
+        end = min(end, item.lands + SETTLED)
+        if end - item.lands > SETTLE:
             out.append(Still(start=item.lands, stop=end, line=item.look.line, count=item.look.count, what="eyes"))
     return out
 
@@ -276,6 +276,6 @@ def _still(
     if not needs:
         return None
     return Hit(
-        id=f"still.{still.what}.{still.line}.{still.count}", kind="still", opens=still.start, shuts=end, hold=end - still.start,
+        id=f"still.{still.what}.{still.line}.{still.count}", kind="still", opens=still.start, shuts=end, hold=max(end - still.start - SETTLE, 5),
         needs=needs, line=still.line, word=still.what,
     )  # fmt: skip

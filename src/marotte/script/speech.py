@@ -16,7 +16,7 @@ import numpy as np
 from marotte.basis.contracts.common import F64, I64, Told, f64
 from marotte.basis.contracts.script import Spoken
 from marotte.basis.ticks import clock, ticks
-from marotte.script.closures import FRAME, HELD, LEAST_RAMP, Contact, contact, fitted
+from marotte.script.closures import FRAME, HELD, TOUCH, Contact, contact, fitted
 from marotte.script.mouth import DOMINANCE, UNSTRESSED
 from marotte.script.syllables import PAUSE, Phrase, Syllable, phrases
 from marotte.script.visemes import CLOSED, LIP_TO_TEETH, VOWELS, shapes_of
@@ -216,7 +216,7 @@ def _hits(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
 
 def _shut(span: Phrase) -> Contact:
     """Return the shutting at the end of a phrase: reached a ramp after its last sound, and held two frames."""
-    start = span.stop + LEAST_RAMP
+    start = span.stop + TOUCH
     made, _ = contact("closure", start, start + 2 * FRAME, -1, 0.5, FRAME)
     return made
 
