@@ -57,6 +57,8 @@ class Piece:
     file_line: int
     headed: bool
     """Whether it stands at the head of a line that it colours."""
+    spoken: bool = False
+    """Whether it stands within what is said."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,8 +89,17 @@ def read(
 ) -> Reading:
     """Return what the directions and the brief's business ask for."""
     out = Reading()
+    starts = {line.line: line.start for line in lines}
+    began, busy = -1, 0
     for piece in _pieces(directions, lines, brief, end):
+        # what follows a stillness waits for its end, where its line leaves the time
+        if began < piece.at < busy <= starts.get(piece.line, end) - FLICK and not piece.spoken:
+            piece = replace(piece, at=busy)
+        before = len(out.stills)
         _read(piece, brief, targets, out)
+        if len(out.stills) > before:
+            began = piece.at
+        busy = max((still.stop for still in out.stills), default=0)
     return out
 
 
@@ -105,7 +116,7 @@ def _pieces(directions: Sequence[Direction], lines: tuple[Spoken, ...], brief: B
         for k, text in enumerate(_split(direction.text)):
             if inside and line is not None:
                 at = max(line.start, line.word_spans[direction.word][0] - FLICK) + k * FLICK
-                out.append(_piece(direction, text, at, False))
+                out.append(replace(_piece(direction, text, at, False), spoken=True))
             else:
                 heads.setdefault(direction.line, []).append((direction, text))
     for direction, text, offset in _of_action(directions, brief.cue or ""):
