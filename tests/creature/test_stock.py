@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 
@@ -10,6 +11,7 @@ from marotte.basis.faults import BadInput
 from marotte.basis.given import SOURCES
 from marotte.basis.units import DEG, G0, INCH, LB
 from marotte.creature.shelf import EDITIONS, LATEST, Stock, shelf
+from marotte.creature.stock_page import page
 
 
 @pytest.fixture(scope="module", params=EDITIONS)
@@ -141,3 +143,15 @@ def test_an_edition_that_is_not_there_is_refused_with_what_to_write() -> None:
         shelf("2031-2")
     assert "newest that this release knows" in str(caught.value)
     assert caught.value.faults[0].path == "/stock"
+
+
+def test_the_page_of_the_stock_is_that_of_the_data() -> None:
+    written = (Path(__file__).resolve().parents[2] / "docs" / "reference" / "stock.md").read_text(encoding="utf-8")
+    assert written == page(shelf(LATEST)), "run: .venv/bin/python -m marotte.creature.stock_page"
+
+
+def test_every_property_of_a_servo_is_in_the_data_and_not_left_to_a_default() -> None:
+    for servo in shelf(LATEST).servos.values():
+        for name in type(servo).model_fields:
+            if name not in ("like", "price", "measured"):
+                assert not servo.ref(name).startswith("default:"), f"{servo.ref('mass')}: {name}"

@@ -222,6 +222,7 @@ def shelf(edition: str) -> Stock:
 
 
 _QUANTITY: Final = re.compile(r"[-+]?\.?\d")
+_OF_CLASS: Final = "not from there: typical of the class, from memory"
 _ABOUT_VALUES: Final = ("source", "spread", "from")
 
 
@@ -238,7 +239,7 @@ class _Told:
         return _Told(
             block.get("source", self.source),
             block.get("spread", None if own else self.spread),
-            block.get("from", self.from_),
+            block.get("from", _OF_CLASS if own else self.from_),
         )
 
 
