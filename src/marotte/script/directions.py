@@ -16,7 +16,7 @@ from typing import Final
 from marotte.basis.contracts.common import Told
 from marotte.basis.contracts.script import Direction, Spoken
 from marotte.basis.frames import Vec
-from marotte.basis.ticks import TICKS_PER_SECOND, ticks
+from marotte.basis.ticks import TICKS_PER_SECOND, clock, ticks
 from marotte.creature.schema.brief import Brief
 from marotte.script.business import FORMS, Deed, nearest_form, understood
 from marotte.script.gaze import FLICK, FRAME, Look, look_in
@@ -100,6 +100,7 @@ def read(
         if len(out.stills) > before:
             began = piece.at
         busy = max((still.stop for still in out.stills), default=0)
+    _cut_short(out)
     return out
 
 
@@ -256,6 +257,24 @@ def _held(out: Reading) -> None:
     length = (still.stop - still.start + rise) / TICKS_PER_SECOND
     out.stills[-1] = replace(still, start=still.start + rise, stop=still.stop + rise)
     out.done[-1] = replace(item, deed=replace(item.deed, seconds=max(length, item.deed.seconds)))
+
+
+def _cut_short(out: Reading) -> None:
+    """End a stillness where the next doing begins, and tell it: the script left no more time."""
+    doings = sorted([look.at for look in out.looks] + [item.at for item in out.done])
+    for k, still in enumerate(out.stills):
+        after = next((at for at in doings if still.start < at < still.stop), None)
+        if after is None:
+            continue
+        out.stills[k] = replace(still, stop=after)
+        asked, left = ((stop - still.start - SETTLE) / TICKS_PER_SECOND for stop in (still.stop, after))
+        out.told.append(
+            Told(
+                code="still.short", line=still.line,
+                sentence=f"line {still.line}: a stillness of {asked:.1f} s is written at {clock(still.start)}, "
+                f"and the next business leaves it {max(left, 0.0):.1f} s",
+            )
+        )  # fmt: skip
 
 
 def _not_understood(piece: Piece, missed: str, targets: Mapping[str, Vec]) -> Told:
