@@ -2,5 +2,12 @@
 
 from __future__ import annotations
 
-METHODS: dict[str, int] = {"verdict/margins": 1, "verdict/workings": 1, "verdict/undecided": 1}
+METHODS: dict[str, int] = {
+    "verdict/margins": 1,
+    "verdict/workings": 1,
+    "verdict/operating_point": 1,
+    "verdict/transmission_angle": 1,
+    "verdict/hits": 1,
+    "verdict/cautions": 1,
+}
 """Numbers of the methods whose results are cached here; a change of method is a change of number."""

@@ -27,6 +27,8 @@ ROUNDED_S: Final = 0.1
 three frames of film (a rule of this project, see docs/methods/operating-point.md)."""
 STANDING_EVERY: Final = 6
 """Every how many samples the asked positions are looked at as if they were held."""
+LEAST_SHARE: Final = 0.02
+"""Share of the stall torque that counts as wanted at least: below it a load cannot be told from none (a rule of this project)."""
 NEWTON_STEPS: Final = 8
 
 
@@ -40,8 +42,6 @@ class Line:
     """(p,) rising from 0 to the free speed."""
     torques: F64
     """(p,) falling to 0."""
-    inertia: float
-    """Of the means at its output [kg*m2]."""
 
     def torque_at(self, speed: F64) -> F64:
         """Return the torque [N*m] left at a speed [rad/s]; 0 beyond the free speed."""
@@ -84,7 +84,6 @@ class Point:
     torque: float
     """Largest |torque at the input| over the attitudes [N*m]."""
     speed: float
-    acceleration: float
     has: float
     """Torque that the means has at that speed [N*m]."""
     efficiency: float
@@ -115,7 +114,6 @@ class _Forces:
     qdd: F64
     inputs: F64
     omega: F64
-    alpha: F64
     rate: F64
     """(out, in, samples)"""
     fixed: F64
@@ -129,7 +127,7 @@ def inputs_of(transmission: Transmission, q: F64) -> F64:
         position, grid = transmission.position[0], transmission.grid[0]
         if position[-1] < position[0]:
             position, grid = position[::-1], grid[::-1]
-        return np.interp(q[0], position, grid)[None, :]
+        return np.asarray(np.interp(q[0], position, grid))[None, :]
     first, second = transmission.grid
     ij = (int(np.argmin(np.abs(first))), int(np.argmin(np.abs(second))))
     slope = np.linalg.inv(transmission.rate[:2, :2, ij[0], ij[1]])
@@ -173,7 +171,6 @@ def _forces(bearing: Bearing, rows: Mapping[str, F64], moving: bool) -> _Forces:
     qd = np.gradient(q, axis=1) * SERIES_HZ if moving else zero
     qdd = _second(q) if moving else zero
     omega = np.gradient(inputs, axis=1) * SERIES_HZ if moving else np.zeros_like(inputs)
-    alpha = _second(inputs) if moving else np.zeros_like(inputs)
     rate = np.stack([np.stack([_at(t, t.rate[o, i], inputs) for i in range(n_in)]) for o in range(n_out)])
     fixed, gravity = np.zeros_like(q), np.zeros((len(bearing.downs), *q.shape))
     for o, load in enumerate(bearing.loads):
@@ -186,7 +183,7 @@ def _forces(bearing: Bearing, rows: Mapping[str, F64], moving: bool) -> _Forces:
         for o, name in enumerate(t.outputs):
             if name in skin.holds:
                 fixed[o] += skin.holds[name] * pull
-    return _Forces(q, qd, qdd, inputs, omega, alpha, rate, fixed, gravity)
+    return _Forces(q, qd, qdd, inputs, omega, rate, fixed, gravity)
 
 
 def _second(q: F64) -> F64:
@@ -204,8 +201,12 @@ def stretch(skin: Skin, rows: Mapping[str, F64]) -> F64:
     return np.asarray(total, dtype=np.float64)
 
 
-def _torques(bearing: Bearing, f: _Forces, inertias: Sequence[float]) -> F64:
-    """Return (attitudes, inputs, samples) torque at the input, with its sign."""
+def _torques(bearing: Bearing, f: _Forces) -> F64:
+    """Return (attitudes, inputs, samples) torque that the mechanism wants at the input, with its sign.
+
+    The means' own inertia is not in it: it makes a move later, which lag and hits show, and a datasheet's time for 60 deg has
+    it inside already.
+    """
     t = bearing.transmission
     out = np.empty((len(bearing.downs), len(t.inputs), f.q.shape[1]))
     for a in range(len(bearing.downs)):
@@ -215,9 +216,7 @@ def _torques(bearing: Bearing, f: _Forces, inertias: Sequence[float]) -> F64:
             still = np.abs(f.omega[i]) < STILL_RAD_S
             driven = still | (raw * f.omega[i] >= 0.0)
             dry = t.dry * np.where(still, np.sign(raw), np.sign(f.omega[i]))
-            out[a, i] = (
-                np.where(driven, raw / t.forward, raw * t.back) + np.where(still, 0.0, dry) + inertias[i] * f.alpha[i]
-            )
+            out[a, i] = np.where(driven, raw / t.forward, raw * t.back) + np.where(still, 0.0, dry)
     return out
 
 
@@ -240,7 +239,7 @@ def worst_points(bearing: Bearing, rows: Mapping[str, F64], lines: Sequence[Line
     best: list[tuple[float, Point]] = []
     for part, is_moving in ((standing, False), (moving, True)):
         f = _forces(bearing, part, moving=is_moving)
-        torques = _torques(bearing, f, [line.inertia for line in lines])
+        torques = _torques(bearing, f)
         for i, line in enumerate(lines):
             order, a, s, has = _scarcest(torques[:, i], f.omega[i], line)
             point = _point(bearing, part, f, a, i, s, float(torques[a, i, s]), has)
@@ -256,7 +255,7 @@ def _scarcest(torques: F64, omega: F64, line: Line) -> tuple[float, int, int, fl
     """Return (order, attitude, sample, torque that it has) of the scarcest instant at one input; torques (attitudes, samples)."""
     wanted = np.abs(torques)
     has = np.where(torques * omega < 0.0, line.stall_nm, line.torque_at(omega)[None, :])
-    ratio = has / np.maximum(wanted, 0.02 * line.stall_nm)
+    ratio = has / np.maximum(wanted, LEAST_SHARE * line.stall_nm)
     # Of several instants that it cannot reach at all, the one that asks most.
     order = np.where(ratio > 0.0, ratio, -(wanted / line.stall_nm + np.abs(omega) / line.free_rad_s))
     a, s = np.unravel_index(int(np.argmin(order)), order.shape)
@@ -266,7 +265,7 @@ def _scarcest(torques: F64, omega: F64, line: Line) -> tuple[float, int, int, fl
 def held_points(bearing: Bearing, rows: Mapping[str, F64], lines: Sequence[Line]) -> tuple[tuple[Point, ...], ...]:
     """Return (poses, inputs) what is wanted to hold each pose still; ``rows`` is (poses,) positions."""
     f = _forces(bearing, rows, moving=False)
-    torques = _torques(bearing, f, [line.inertia for line in lines])
+    torques = _torques(bearing, f)
     out: list[tuple[Point, ...]] = []
     for s in range(f.q.shape[1]):
         points: list[Point] = []
@@ -287,7 +286,7 @@ def _point(
     driven = still or raw * omega >= 0.0
     terms = tuple(_terms(bearing, rows, f, a, i, o, s) for o in range(len(t.outputs)))
     return Point(
-        sample=-1, torque=abs(torque), speed=omega, acceleration=float(f.alpha[i, s]), has=has,
+        sample=-1, torque=abs(torque), speed=omega,  has=has,
         efficiency=t.forward if driven else t.back, driven=driven,
         dry=0.0 if still else t.dry * float(np.sign(omega)), terms=terms,
     )  # fmt: skip
@@ -318,7 +317,7 @@ def static_reach(bearing: Bearing, rows: Mapping[str, F64], line: Line) -> tuple
     ``rows`` is (positions,) of the outputs along their travel (rising), the other functions where they stand.
     """
     f = _forces(bearing, rows, moving=False)
-    wanted = np.abs(_torques(bearing, f, [line.inertia])[:, 0]).max(axis=0)
+    wanted = np.abs(_torques(bearing, f)[:, 0]).max(axis=0)
     q = f.q[0]
     bearable = wanted <= line.stall_nm
     start = int(np.argmin(np.abs(f.inputs[0])))

@@ -1,6 +1,6 @@
 """Cells: pure functions of what they read, kept by the digest of what they read.
 
-A cell's key is the digest of its method number and of its arguments; an argument may be another cell, which then counts
+A cell's key is the digest of its method, its number, the function's name and the arguments; an argument may be another cell, which then counts
 by the digest of its *result*, so that equal results stop the wave of an edit. Nothing is ever invalidated: another input
 is another key. Seconds and hits are counted beside the answer, never in it.
 """
@@ -57,7 +57,7 @@ class Cache:
         Arguments that are cells are handed on as their values. What has no canonical bytes cannot be an argument.
         """
         engine = method.split("/", 1)[0]
-        key = digest((method, number, arguments))
+        key = digest((method, number, function.__qualname__, arguments))
         with self._lock:
             found = self._kept.get(key)
             if found is not None:

@@ -13,6 +13,7 @@ from marotte.basis.contracts.script import Demand
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
 from marotte.drive.model import DriveModel
+from marotte.verdict import METHODS as OWN
 from marotte.verdict.asked import Point
 from marotte.verdict.cells import Cache
 from marotte.verdict.graph_drive import driven, operating, responses
@@ -87,7 +88,11 @@ def results_of(creature: Creature, cache: Cache) -> Results:
         met = response
     else:
         met = came_off(response.reached, demand.value.hits)
-    asked_met = demand if isinstance(demand, Unknown) else cache.cell("verdict/hits", 1, _asked_met, demand).value
+    asked_met = (
+        demand
+        if isinstance(demand, Unknown)
+        else cache.cell("verdict/hits", OWN["verdict/hits"], _asked_met, demand).value
+    )
     asked = demand if isinstance(demand, Unknown) else demand.value
     sheet = masses(creature, cache)
     told = (

@@ -23,6 +23,7 @@ from marotte.drive.model import DriveModel, DriveRow, model
 from marotte.drive.respond import borders_hold, gather
 from marotte.drive.servo import available_torque_nm
 from marotte.drive.windows import Slice, WindowResult, cut, gravity_at, gravity_series, window
+from marotte.verdict import METHODS as OWN
 from marotte.verdict.asked import Bearing, Line, Point, held_points, static_reach, worst_points
 from marotte.verdict.cells import Cache, Cell
 
@@ -92,7 +93,7 @@ def line_of(drive: DriveRow) -> Line:
     torques = drive.count * available_torque_nm(motor, speeds)
     return Line(
         stall_nm=drive.count * motor.stall_torque_nm, free_rad_s=motor.free_speed_rad_s, speeds=f64(speeds),
-        torques=f64(torques), inertia=drive.count * motor.inertia_kgm2,
+        torques=f64(torques),
     )  # fmt: skip
 
 
@@ -139,15 +140,21 @@ def operating(
         names = rows_wanted(bearing)
         standing, at_rest = standing_poses(creature, transmission, names)
         poses[name] = standing
-        held[name] = cache.cell("verdict/hold", 1, held_points, bearing, at_rest, lines).value
+        held[name] = cache.cell(
+            "verdict/operating_point", OWN["verdict/operating_point"], held_points, bearing, at_rest, lines
+        ).value
         if len(lines) == 1:
             swept = along_travel(creature, transmission, names)
-            reach[name] = cache.cell("verdict/reach", 1, static_reach, bearing, swept, lines[0]).value
+            reach[name] = cache.cell(
+                "verdict/operating_point", OWN["verdict/operating_point"], static_reach, bearing, swept, lines[0]
+            ).value
         if isinstance(demand, Unknown):
             worst[name] = demand
             continue
         rows = rows_of(demand, names)
-        worst[name] = cache.cell("verdict/operating", 1, _worst, bearing, rows, lines).value
+        worst[name] = cache.cell(
+            "verdict/operating_point", OWN["verdict/operating_point"], _worst, bearing, rows, lines
+        ).value
     return worst, held, poses, reach
 
 
@@ -195,7 +202,7 @@ def standing_poses(
 
     Neutral, and every mood, since a mood stands for as long as a line does.
     """
-    standing = {"neutral": {}, **{name: pose for name, pose in creature.poses.moods.items()}}
+    standing = {"neutral": {}, **creature.poses.moods}
     moved = set(transmission.outputs)
     kept = [name for name, pose in standing.items() if name == "neutral" or moved & set(pose)]
     rows: dict[str, F64] = {}

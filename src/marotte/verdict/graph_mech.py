@@ -8,6 +8,7 @@ from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
 from marotte.mech import METHODS
 from marotte.mech.loads import load
+from marotte.mech.mechs import eye_spacing
 from marotte.mech.skin import skin
 from marotte.mech.solve import transmission
 from marotte.verdict.cells import Cache
@@ -26,7 +27,9 @@ def _transmission(creature: Creature, mech: Mechanism, cache: Cache) -> Transmis
     own = {name: creature.functions[name] for name in mech.outputs}
     parts = {function.part: PARTS[function.part] for function in own.values()}
     method = f"mech/{mech.record.kind}"
-    return cache.cell(method, METHODS.get(method, 0), transmission, mech, own, creature.points, parts).value
+    pushed_by = tuple(creature.means[name].kind for name in mech.inputs)
+    reads = (mech, own, creature.points, parts, None, creature.stock_tables, eye_spacing(creature), pushed_by)
+    return cache.cell(method, METHODS.get(method, 0), transmission, *reads).value
 
 
 def _load(creature: Creature, name: str, cache: Cache) -> Load:

@@ -106,8 +106,9 @@ def spread(writer: Writer, rule: Rule, needed: float, ledger: Mapping[Ref, Given
         if down or up:
             shares[ref] = (down, up)
     doubtful = {ref: part for ref, part in shares.items() if source_of(ledger, ref) in ("typical", "guess")}
+    least = -1.0 if rule.kind == "at_least" and rule.scale is None else -math.inf
     most = max(sorted(doubtful), key=lambda ref: max(doubtful[ref]), default=None)
-    return Spread(_joined(base, shares), _joined(base, doubtful), most, shares)
+    return Spread(_joined(base, shares, least), _joined(base, doubtful, least), most, shares)
 
 
 def _moved(
@@ -130,10 +131,11 @@ def _moved(
     return base
 
 
-def _joined(base: float, shares: Mapping[Ref, tuple[float, float]]) -> tuple[float, float]:
+def _joined(base: float, shares: Mapping[Ref, tuple[float, float]], least: float) -> tuple[float, float]:
+    """Return both ends; not under ``least``: what a design has cannot be less than nothing."""
     down = math.sqrt(math.fsum(part[0] ** 2 for part in shares.values()))
     up = math.sqrt(math.fsum(part[1] ** 2 for part in shares.values()))
-    return base - down, base + up
+    return max(base - down, min(least, base)), base + up
 
 
 def undecided(margin: float, thresholds: Thresholds, found: Spread | None) -> bool:

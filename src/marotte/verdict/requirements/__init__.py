@@ -1,17 +1,23 @@
-"""The registry: importing this package fills it. A new requirement is one file here and one line below."""
+"""The registry of requirements. A new one is one file here and one name below, in the order of the reference page."""
 
 from __future__ import annotations
 
-from marotte.verdict.requirements import (
-    drive,
-    hits,
-    hold,
-    lag,
-    mass,
-    mech,
-    power,
-    travel,
-)
-from marotte.verdict.requirements.base import REGISTRY, Requirement
+from typing import Any, Final
 
-__all__ = ["REGISTRY", "Requirement", "drive", "hits", "hold", "lag", "mass", "mech", "power", "travel"]
+from marotte.verdict.requirements.base import Requirement
+from marotte.verdict.requirements.drive import DRIVE
+from marotte.verdict.requirements.hits import BLINK, CLOSURES, HITS, LOOK
+from marotte.verdict.requirements.hold import HOLD
+from marotte.verdict.requirements.lag import LAG
+from marotte.verdict.requirements.mass import MASS
+from marotte.verdict.requirements.mech import MECH
+from marotte.verdict.requirements.power import CURRENT, MINUTES
+from marotte.verdict.requirements.travel import TRAVEL
+
+REGISTRY: Final[tuple[Requirement[Any], ...]] = (
+    TRAVEL, MECH, DRIVE, HOLD, LAG,
+    HITS, CLOSURES, BLINK, LOOK,
+    CURRENT, MINUTES,
+    MASS,
+)  # fmt: skip
+"""Every requirement."""

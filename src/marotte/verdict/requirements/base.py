@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
@@ -80,24 +80,14 @@ class Requirement(Generic[A]):
     say: Callable[[A, Found, Grade], Said]
     weight: float = 1.0
     """How much an equal shortfall counts in the order of the standing line."""
+    example: str = "jaw"
+    """A subject for the reference page."""
     name_first: bool = False
     """Whether its findings are called ``mass.skull`` and not ``jaw.drive``."""
 
     def id_of(self, about: str) -> str:
         """Return the id of its finding about a subject."""
         return f"{self.name}.{about}" if self.name_first else f"{about}.{self.name}"
-
-
-REGISTRY: list[Requirement[Any]] = []
-"""Every requirement, in the order of the reference page."""
-
-
-def register(requirement: Requirement[A]) -> Requirement[A]:
-    """Put a requirement into the registry."""
-    if any(other.name == requirement.name and other.method == requirement.method for other in REGISTRY):
-        raise ValueError(f"requirement {requirement.name} stands twice in the registry")
-    REGISTRY.append(requirement)
-    return requirement
 
 
 def named(function: str) -> str:

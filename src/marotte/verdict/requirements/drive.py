@@ -12,8 +12,9 @@ from marotte.basis.given import Ref
 from marotte.basis.ticks import clock
 from marotte.basis.units import show
 from marotte.creature.schema.means import Servo
+from marotte.verdict.asked import LEAST_SHARE
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named, register
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
 from marotte.verdict.requirements.force import TABLES, Pull, pulled, write_free, write_stall, write_torque
 from marotte.verdict.workings import Writer
 
@@ -86,15 +87,19 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
 
 def _find(args: Args) -> Found:
     return Found(
-        needed=Quantity(value=args.pull.point.torque, unit="N*m"), has=Quantity(value=args.pull.point.has, unit="N*m"),
+        needed=Quantity(value=max(args.pull.point.torque, LEAST_SHARE * args.pull.stall_nm), unit="N*m"), has=Quantity(value=args.pull.point.has, unit="N*m"),
         at=args.tick, agrees=TABLES, rests_on=args.rests_on,
     )  # fmt: skip
 
 
 def _work(w: Writer, args: Args, found: Found) -> None:
     pull, point = args.pull, args.pull.point
-    w.need(write_torque(w, pull))
+    wanted = write_torque(w, pull)
     stall = write_stall(w, pull)
+    least = w.rule(
+        "s_least", "share of stall that counts as wanted at least", LEAST_SHARE, "1", "a rule of this project"
+    )
+    w.need(w.worked("tau_count", "torque wanted that counts", f"max({wanted}, {least}*{stall})", "N*m"))
     if point.has >= pull.stall_nm * (1 - 1e-12):
         w.worked("tau_has", "torque that the servo has there, braking or at rest", stall, "N*m")
         return
@@ -118,13 +123,13 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     short = _short(args)
     if grade == "fails" and short:
         return Said(sentence=f"{text[0].upper()}{text[1:]}: {short}.", clause=f"the {name} {short}")
-    times = pull.point.has / max(pull.point.torque, 1e-12)
+    times = pull.point.has / found.needed.value
     if grade == "fails" and pull.point.has <= 0.0:
         clause = f"the {name} is asked for {speed}, and its servo turns {show(pull.free_rad_s, 'rad/s')} unloaded"
     elif grade == "fails":
         clause = f"the {name} has {has} of the {wanted} it wants at speed"
     else:
-        clause = f"the {name} has {min(times, 99.0):.2g} times the torque it wants"
+        clause = f"the {name} has {times:.2g} times the torque it wants"
     return Said(sentence=f"{text[0].upper()}{text[1:]}.", clause=clause)
 
 
@@ -151,8 +156,7 @@ def _plain(value: float, unit: str) -> str:
     return show(value, unit, 2).split(" ")[0]
 
 
-DRIVE = register(
-    Requirement(
+DRIVE = Requirement(
         name="drive",
         number=1,
         asks="At the scarcest instant of the part, with the skin on, the servo has the torque that the mechanism wants at the speed "
@@ -170,5 +174,4 @@ DRIVE = register(
         find=_find,
         work=_work,
         say=_say,
-    )
 )  # fmt: skip

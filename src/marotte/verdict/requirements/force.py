@@ -142,13 +142,6 @@ def write_torque(w: Writer, pull: Pull) -> str:
             "s_w", "which way the input turns", f"drive: asked at {at}", math.copysign(1.0, pull.point.dry), "1"
         )
         text += f" + {friction}*{sign}"
-    if pull.point.acceleration:
-        inertia = w.given(pull.servo, "inertia")
-        count = w.read("n_s", "servos on this input", "counted in the file", pull.means.count, "1")
-        alpha = w.read(
-            "alpha", "acceleration of the input", f"script: asked at {at}", pull.point.acceleration, "rad/s**2"
-        )
-        text += f" + {count}*{inertia}*{alpha}"
     return w.worked("tau_need", "torque wanted at the input", f"abs({text})", "N*m")
 
 

@@ -14,7 +14,7 @@ from marotte.basis.contracts.script import Hit, HitKind
 from marotte.basis.ticks import clock
 from marotte.basis.units import show
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, register
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import PRACTICE, Writer
 
 if TYPE_CHECKING:
@@ -140,11 +140,9 @@ def _requirement(
     name: str, about: str, asks: str, what: str, kinds: frozenset[HitKind], claims: Callable[[Creature, Results], str], why: str,
     method: str,
 ) -> Requirement[Args]:  # fmt: skip
-    return register(
-        Requirement(
+    return Requirement(
             name=name, number=1, asks=asks, unit="1", rule=Rule("share"), thresholds=Thresholds(0.0, -1.0, why), method=method,
-            subjects=lambda creature: [about], gather=_gathering(kinds, what, claims), find=_find, work=_work, say=_say,
-        )
+            subjects=lambda creature: [about], example=about, gather=_gathering(kinds, what, claims), find=_find, work=_work, say=_say,
     )  # fmt: skip
 
 

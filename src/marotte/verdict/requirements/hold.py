@@ -10,7 +10,7 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.given import Ref
 from marotte.basis.units import show
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named, register
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
 from marotte.verdict.requirements.drive import rests, servo_mechs, whys
 from marotte.verdict.requirements.force import TABLES, Pull, pulled, write_stall, write_torque
 from marotte.verdict.workings import PRACTICE, Writer
@@ -72,8 +72,7 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     return Said(sentence=f"{text[0].upper()}{text[1:]}{tail}.", clause=text)
 
 
-HOLD = register(
-    Requirement(
+HOLD = Requirement(
         name="hold",
         number=1,
         asks="Held still at neutral and in every mood, at the worst attitude, the servo gives a small share of its real stall torque.",
@@ -91,5 +90,4 @@ HOLD = register(
         work=_work,
         say=_say,
         weight=0.7,
-    )
 )  # fmt: skip

@@ -13,7 +13,7 @@ from marotte.basis.units import show
 from marotte.creature.anatomy import PARTS
 from marotte.creature.schema.functions import Function
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named, register
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
 from marotte.verdict.requirements.subjects import driven
 from marotte.verdict.workings import PRACTICE, Writer
 
@@ -83,8 +83,7 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     return Said(sentence=f"{text[0].upper()}{text[1:]}; {show(_limit(args)[0], 's')} is borne.", clause=text)
 
 
-LAG = register(
-    Requirement(
+LAG = Requirement(
         name="lag",
         number=1,
         asks="Over the whole part a function runs no further behind what is asked of it than its performer can lead away.",
@@ -102,5 +101,4 @@ LAG = register(
         work=_work,
         say=_say,
         weight=0.6,
-    )
 )  # fmt: skip

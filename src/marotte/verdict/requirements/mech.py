@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from marotte.basis.contracts.common import Quantity, Unknown
+from marotte.basis.contracts.common import F64, Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
-from marotte.basis.contracts.mech import Jammed, MechFault
+from marotte.basis.contracts.mech import Jammed, MechFault, Transmission
 from marotte.basis.given import Ref
 from marotte.basis.units import DEG, show
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.mechs import FourBar
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named, register
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
 from marotte.verdict.workings import Writer
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
         return Args(
             about, mechanism.record, function, serious, None, function.neutral, 0.0, unit, transmission.rests_on
         )
-    worst = np.unravel_index(int(np.argmin(transmission.angle)), transmission.angle.shape)
+    worst = np.unravel_index(int(np.argmin(_inside(creature, transmission))), transmission.angle.shape)
     position = float(transmission.position[(0, *worst)])
     arm = 0.0
     if isinstance(mechanism.record, FourBar):
@@ -80,6 +80,17 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
         about, mechanism.record, function, serious, float(transmission.angle[worst]), position, arm, unit,
         transmission.rests_on,
     )  # fmt: skip
+
+
+def _inside(creature: Creature, transmission: Transmission) -> F64:
+    """Return the transmission angle where every output stands inside its travel, and pi where one does not."""
+    assert transmission.angle is not None
+    inside = np.ones(transmission.angle.shape, dtype=np.bool_)
+    for k, name in enumerate(transmission.outputs):
+        low, high = creature.functions[name].travel
+        tiny = 1e-6 * (high - low)
+        inside &= (transmission.position[k] >= low - tiny) & (transmission.position[k] <= high + tiny)
+    return np.where(inside, transmission.angle, np.pi) if inside.any() else transmission.angle
 
 
 def _find(args: Args) -> Found:
@@ -157,8 +168,7 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     return Said(sentence=text[0].upper() + text[1:] + need + ".", clause=text)
 
 
-MECH = register(
-    Requirement(
+MECH = Requirement(
         name="mech",
         number=1,
         asks="The mechanism goes together over the whole travel, and its rods meet what they move squarely enough.",
@@ -170,12 +180,11 @@ MECH = register(
             "30 deg it works with good joints and little load (common practice, no source). A serious fault fails whatever the "
             "angle.",
         ),
-        method="four_bar",
+        method="transmission-angle",
         subjects=lambda creature: list(creature.mechs),
         gather=_gather,
         find=_find,
         work=_work,
         say=_say,
         weight=0.8,
-    )
 )  # fmt: skip

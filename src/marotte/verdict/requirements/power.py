@@ -12,7 +12,7 @@ from marotte.basis.units import show
 from marotte.creature.schema.audience import Limits, Show
 from marotte.creature.schema.supply import Cells, Mains, Regulator
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, register
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.drive import servo_mechs
 from marotte.verdict.workings import Writer
 
@@ -66,8 +66,7 @@ def _say_current(args: Current, found: Found, grade: Grade) -> Said:
     return Said(sentence=f"{text[0].upper()}{text[1:]}, at {clock(args.tick)}.", clause=text)
 
 
-CURRENT = register(
-    Requirement(
+CURRENT = Requirement(
         name="current",
         number=1,
         asks="The highest current of the part stays under the limit of the supply and of every regulator.",
@@ -78,12 +77,12 @@ CURRENT = register(
         ),
         method="supply",
         subjects=lambda creature: ["power"],
+        example="power",
         gather=_gather_current,
         find=_find_current,
         work=_work_current,
         say=_say_current,
         weight=0.8,
-    )
 )  # fmt: skip
 
 
@@ -143,8 +142,7 @@ def _say_minutes(args: Minutes, found: Found, grade: Grade) -> Said:
     )
 
 
-MINUTES = register(
-    Requirement(
+MINUTES = Requirement(
         name="minutes",
         number=1,
         asks="One pack lasts as long as the brief asks (absent: one call) at the mean current of the part.",
@@ -155,10 +153,10 @@ MINUTES = register(
         ),
         method="supply",
         subjects=lambda creature: ["power"],
+        example="power",
         gather=_gather_minutes,
         find=_find_minutes,
         work=_work_minutes,
         say=_say_minutes,
         weight=0.7,
-    )
 )  # fmt: skip

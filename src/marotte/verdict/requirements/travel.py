@@ -16,7 +16,7 @@ from marotte.creature.schema.mechs import Direct
 from marotte.creature.schema.servos import ServoClass
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.reach import reached_span
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named, register
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
 from marotte.verdict.requirements.subjects import moved, servo_of
 from marotte.verdict.workings import Writer
 
@@ -95,8 +95,7 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     return Said(sentence=f"{text[0].upper()}{text[1:]}: {end} there.", clause=text)
 
 
-TRAVEL = register(
-    Requirement(
+TRAVEL = Requirement(
         name="travel",
         number=1,
         asks="The mechanism, within the turn of its servo, reaches the whole travel that the file claims for the function.",
@@ -114,5 +113,4 @@ TRAVEL = register(
         work=_work,
         say=_say,
         weight=0.9,
-    )
 )  # fmt: skip
