@@ -35,7 +35,9 @@ def servo(**changes: object) -> ServoClass:
     return ServoClass.model_validate(values | changes)
 
 
-def four_bar(horn: float, rod: float, arm: float, ground: float, low: float, high: float, places: int = 361) -> tuple[F64, ...]:
+def four_bar(
+    horn: float, rod: float, arm: float, ground: float, low: float, high: float, places: int = 361
+) -> tuple[F64, ...]:
     """Return grid, position, rate, bend of a planar four-bar, open branch: horn pivot at 0, arm pivot at (ground, 0).
 
     Closed form: the arm tip is where the circles round horn tip and arm pivot meet; rate and bend by implicit
@@ -108,9 +110,7 @@ def motion(rows: dict[str, F64], start: int = 0) -> Motion:
 
 
 def windows(stop: int, size: int = 4800, start: int = 0) -> tuple[Window, ...]:
-    return tuple(
-        Window(id=f"w{k}", start=k, stop=min(k + size, stop), line=0) for k in range(start, stop, size)
-    )
+    return tuple(Window(id=f"w{k}", start=k, stop=min(k + size, stop), line=0) for k in range(start, stop, size))
 
 
 def times(seconds: float) -> F64:

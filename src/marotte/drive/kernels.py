@@ -29,7 +29,7 @@ from marotte.drive.plan import (
     Plan,
     State,
 )
-from marotte.drive.step import tick
+from marotte.drive.step import advance
 
 # columns of the peaks of a drive, each value followed by its tick
 USE, USE_AT, TORQUE, TORQUE_AT, SPEED, CURRENT, VOLTS, VOLTS_AT, PEAK_COLS = range(9)
@@ -58,7 +58,7 @@ def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: 
         state.target[d] = state.theta[d]
         frame = plan.drive_i[d, FRAME]
         state.wait[d] = (frame - tick0 % frame) % frame
-    outputs(plan.mech_f, plan.mech_i, plan.table, state.theta, False, state.position, state.rate)
+    outputs(plan.mech_f, plan.mech_i, plan.table, state.theta, state.omega, 0.0, False, state.position, state.rate)
     for row in range(len(played)):
         state.position[n + row] = played[row, 0]
     for k in range(len(plan.lead_f)):
@@ -103,6 +103,14 @@ def run_window(
     drives = len(plan.drive_f)
     samples = asked.shape[1]
     settle(plan, state, asked, played, 0.0, tick0)
+    (
+        drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
+        hold_f, hold_i, curve, substeps,
+    ) = plan  # fmt: skip
+    (
+        theta, omega, duty, amps, volts, torque, target, wait, position, rate, pull,
+        lead_v, lead_a, lead_g, lead_s, mode, mean,
+    ) = state  # fmt: skip
     first_bin = (tick0 + run_in) // TICKS_PER_SECOND
     peaks[:, :] = 0.0
     peaks[:, VOLTS] = 1e9
@@ -114,18 +122,23 @@ def run_window(
         if k >= run_in and (k - run_in) % SERIES_EVERY == 0:
             column = (k - run_in) // SERIES_EVERY
             if column < reached.shape[1]:
-                outputs(plan.mech_f, plan.mech_i, plan.table, state.theta, False, state.position, state.rate)
-                for o in range(len(plan.out_f)):
-                    reached[o, column] = state.position[o]
-        tick(plan, state, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample])
+                outputs(mech_f, mech_i, table, theta, omega, 0.0, False, position, rate)
+                for o in range(len(out_f)):
+                    reached[o, column] = position[o]
+        advance(
+            drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
+            hold_f, hold_i, curve, substeps,
+            theta, omega, duty, amps, volts, torque, target, wait, position, rate, pull,
+            lead_v, lead_a, lead_g, lead_s, mode, mean,
+            asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
+        )  # fmt: skip
         if k < run_in:
             continue
         _keep_drives(
-            plan.drive_f, plan.drive_i, plan.gears, state.theta, state.omega, state.target, state.duty, state.amps,
-            state.volts, state.torque, now, sums, peaks,
+            drive_f, drive_i, gears, theta, omega, target, duty, amps, volts, torque, now, sums, peaks,
         )  # fmt: skip
         second, column = now // TICKS_PER_SECOND - first_bin, (k - run_in) // SERIES_EVERY
-        _keep_leads(state.lead_v, state.lead_a, now, second, column, lead_peaks, lead_squares, drawn)
+        _keep_leads(lead_v, lead_a, now, second, column, lead_peaks, lead_squares, drawn)
     for d in range(drives):
         sums[d, TICKS] = float(length)
 
@@ -203,26 +216,40 @@ def run_trace(
     """
     samples = asked.shape[1]
     settle(plan, state, asked, played, 0.0, tick0)
+    (
+        drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
+        hold_f, hold_i, curve, substeps,
+    ) = plan  # fmt: skip
+    (
+        theta, omega, duty, amps, volts, torque, target, wait, position, rate, pull,
+        lead_v, lead_a, lead_g, lead_s, mode, mean,
+    ) = state  # fmt: skip
     for k in range(run_in + length):
         sample = min(k // SERIES_EVERY, samples - 1)
-        tick(plan, state, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample])
+        advance(
+            drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
+            hold_f, hold_i, curve, substeps,
+            theta, omega, duty, amps, volts, torque, target, wait, position, rate, pull,
+            lead_v, lead_a, lead_g, lead_s, mode, mean,
+            asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
+        )  # fmt: skip
         j = k - run_in
         if j < 0:
             continue
-        outputs(plan.mech_f, plan.mech_i, plan.table, state.theta, False, state.position, state.rate)
-        for o in range(len(plan.out_f)):
-            out_rows[o, j] = state.position[o]
-        for d in range(len(plan.drive_f)):
-            drive_rows[0, d, j] = state.theta[d]
-            drive_rows[1, d, j] = state.omega[d]
-            drive_rows[2, d, j] = state.target[d]
-            drive_rows[3, d, j] = state.torque[d]
-            drive_rows[4, d, j] = state.amps[d]
-            drive_rows[5, d, j] = state.volts[d]
-            drive_rows[6, d, j] = state.duty[d]
-        for n in range(len(plan.lead_f)):
-            lead_rows[0, n, j] = state.lead_v[n]
-            lead_rows[1, n, j] = state.lead_a[n]
+        outputs(mech_f, mech_i, table, theta, omega, 0.0, False, position, rate)
+        for o in range(len(out_f)):
+            out_rows[o, j] = position[o]
+        for d in range(len(drive_f)):
+            drive_rows[0, d, j] = theta[d]
+            drive_rows[1, d, j] = omega[d]
+            drive_rows[2, d, j] = target[d]
+            drive_rows[3, d, j] = torque[d]
+            drive_rows[4, d, j] = amps[d]
+            drive_rows[5, d, j] = volts[d]
+            drive_rows[6, d, j] = duty[d]
+        for n in range(len(lead_f)):
+            lead_rows[0, n, j] = lead_v[n]
+            lead_rows[1, n, j] = lead_a[n]
 
 
 @njit(cache=True, nogil=True)

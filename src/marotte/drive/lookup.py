@@ -60,13 +60,15 @@ def between(rows: F64, row: int, at: float) -> float:
 
 
 @njit(cache=True, nogil=True)
-def outputs(mech_f: F64, mech_i: I64, t: F64, theta: F64, held_only: bool, position: F64, rate: F64) -> None:
-    """Set positions (n,) and rates (n, 2) of the outputs of all mechs, or of those that a skin holds."""
+def outputs(
+    mech_f: F64, mech_i: I64, t: F64, theta: F64, omega: F64, ahead: float, held_only: bool, position: F64, rate: F64
+) -> None:
+    """Set positions (n,) and rates (n, 2) of the outputs of all mechs, or of those that a skin holds, a time [s] ahead."""
     for m in range(len(mech_f)):
         if held_only and mech_i[m, HELD] == 0:
             continue
         d, w, first = mech_i[m, DRIVE0], mech_i[m, WIDTH], mech_i[m, OUT0]
-        k, f = place(theta[d], mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        k, f = place(theta[d] + ahead * omega[d], mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
         if mech_i[m, N_IN] == 1:
             base = mech_i[m, TABLE] + k * w + T1_BASE
             for o in range(mech_i[m, N_OUT]):
@@ -74,7 +76,7 @@ def outputs(mech_f: F64, mech_i: I64, t: F64, theta: F64, held_only: bool, posit
                 position[first + o] = t[at] + f * (t[at + w] - t[at])
                 rate[first + o, 0] = t[at + 1] + f * (t[at + w + 1] - t[at + 1])
             continue
-        j, g = place(theta[d + 1], mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
+        j, g = place(theta[d + 1] + ahead * omega[d + 1], mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
         down = mech_i[m, M1] * w
         base = mech_i[m, TABLE] + k * down + j * w + T2_BASE
         for o in range(mech_i[m, N_OUT]):

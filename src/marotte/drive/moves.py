@@ -1,16 +1,21 @@
 """Speeds and positions: one step of all mechs, one-input ones and two-input ones.
 
-Linearly implicit in speed (back-EMF, viscous friction); dry friction is an impulse that cannot reverse motion. Gear
-friction grows with the current, and so is solved together with the speed.
+The midpoint rule: forces are taken half a step on, at the place that the old speed leads to, and the speed half way is
+solved for (back-EMF, viscous friction, the speed term of the servo's loop). Second order, so that sums of current and
+energy hold as well as positions. Dry friction is an impulse that cannot reverse motion; gear friction grows with the
+current, and so is solved together with the speed.
 """
 
 from __future__ import annotations
+
+from typing import Final
 
 from numba import njit
 
 from marotte.basis.contracts.common import F64, I64
 from marotte.drive.lookup import corner, place
 from marotte.drive.plan import (
+    BRAKE,
     DRIVE0,
     DRY,
     HELD,
@@ -51,6 +56,9 @@ from marotte.drive.plan import (
     WORLD,
 )
 
+FITS: Final = 0x7FFFFFFF
+"""Masks an index that is known not to be negative, so that the compiler drops its test for counting from the end."""
+
 
 @njit(cache=True, nogil=True)
 def gear_piece(gears: F64, first: int, stop: int, current: float) -> int:
@@ -77,14 +85,16 @@ def one_input(
     theta: F64, omega: F64, duty: F64, amps: F64, volts: F64, torque: F64,
 ) -> None:  # fmt: skip
     """Carry every one-input mech over a step of h [s]; arrays as in Plan and State, gravity (2, 3)."""
+    per_h = 1.0 / h
     for m in range(len(mech_f)):
         if mech_i[m, N_IN] != 1:
             continue
-        d, w = mech_i[m, DRIVE0], mech_i[m, WIDTH]
-        k, f = place(theta[d], mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
-        a = mech_i[m, TABLE] + k * w
-        b = a + w
-        frame = mech_i[m, WORLD]
+        d, w = mech_i[m, DRIVE0] & FITS, mech_i[m, WIDTH]
+        was = omega[d]
+        k, f = place(theta[d] + 0.5 * h * was, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        a = (mech_i[m, TABLE] + k * w) & FITS
+        b = (a + w) & FITS
+        frame = mech_i[m, WORLD] & 1
         load = -(
             (t[a + T_GX] + f * (t[b + T_GX] - t[a + T_GX])) * gravity[frame, 0]
             + (t[a + T_GY] + f * (t[b + T_GY] - t[a + T_GY])) * gravity[frame, 1]
@@ -100,27 +110,33 @@ def one_input(
         bend = t[a + T_BEND] + f * (t[b + T_BEND] - t[a + T_BEND])
         visc = t[a + T_VISC] + f * (t[b + T_VISC] - t[a + T_VISC])
         dry = t[a + T_DRY] + f * (t[b + T_DRY] - t[a + T_DRY]) + mech_f[m, DRY]
-        ke, inv_r, was = drive_f[d, KE], drive_f[d, INV_R], omega[d]
-        inertia = mass + drive_f[d, INERTIA]
-        drive_v = duty[d] * volts[d]
+        ke, inv_r = drive_f[d, KE], drive_f[d, INV_R]
+        volts_per_speed = drive_f[d, BRAKE] * volts[d] if abs(duty[d]) < 1.0 else 0.0
+        drive_v = duty[d] * volts[d] + volts_per_speed * was
+        counter = ke + volts_per_speed
+        per = 2.0 * per_h * (mass + drive_f[d, INERTIA])
         bent = bend * was * was
-        right = inertia * was + h * (ke * drive_v * inv_r - load - bent)
-        left = inertia + h * (ke * ke * inv_r + visc)
-        free = right / left
-        sign = 1.0 if free >= 0.0 else -1.0
-        current = (drive_v - ke * free) * inv_r
-        row = gear_piece(gears, drive_i[d, SEG0], drive_i[d, SEG1], current)
-        side = gears[row, 2] if current >= 0.0 else -gears[row, 2]
+        right = per * was + ke * drive_v * inv_r - load - bent
+        left = per + ke * counter * inv_r + visc
+        sign = 1.0 if 2.0 * right >= was * left else -1.0
+        row, last = drive_i[d, SEG0] & FITS, drive_i[d, SEG1] - 1
+        if row < last:
+            row = gear_piece(gears, row, last + 1, (drive_v - counter * right / left) * inv_r) & FITS
+        side = gears[row, 2] if drive_v * left >= counter * right else -gears[row, 2]
         rub = dry + abs(load) * (mech_f[m, LOSS_ON] if sign * load > 0.0 else mech_f[m, LOSS_BACK])
-        right -= sign * h * (rub + gears[row, 1] + side * drive_v * inv_r)
-        now = right / (left - sign * h * side * ke * inv_r)
+        right -= sign * (rub + gears[row, 1] + side * drive_v * inv_r)
+        mid = right / (left - sign * side * counter * inv_r)
+        now = 2.0 * mid - was
         if now * sign <= 0.0:
             now = 0.0
+            mid = 0.5 * was
             torque[d] = load
         else:
-            torque[d] = mass * (now - was) / h + bent + visc * now + load + sign * rub
-        theta[d], omega[d] = _stopped(theta[d] + h * now, now, mech_f[m, LO0], mech_f[m, HI0])
-        amps[d] = (drive_v - ke * omega[d]) * inv_r
+            torque[d] = mass * (now - was) * per_h + bent + visc * mid + load + sign * rub
+        theta[d], omega[d] = _stopped(theta[d] + h * mid, now, mech_f[m, LO0], mech_f[m, HI0])
+        amps[d] = (drive_v - counter * mid) * inv_r
+        if volts[d] > 0.0:
+            duty[d] -= volts_per_speed * (mid - was) / volts[d]
 
 
 @njit(cache=True, nogil=True)
@@ -129,14 +145,16 @@ def two_inputs(
     theta: F64, omega: F64, duty: F64, amps: F64, volts: F64, torque: F64,
 ) -> None:  # fmt: skip
     """Carry every two-input mech over a step of h [s]: the same step with a 2 x 2 mass."""
+    two_per_h = 2.0 / h
     for m in range(len(mech_f)):
         if mech_i[m, N_IN] != 2:
             continue
         d, w = mech_i[m, DRIVE0], mech_i[m, WIDTH]
         e = d + 1
         down = mech_i[m, M1] * w
-        k, f = place(theta[d], mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
-        j, g = place(theta[e], mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
+        w0, w1 = omega[d], omega[e]
+        k, f = place(theta[d] + 0.5 * h * w0, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        j, g = place(theta[e] + 0.5 * h * w1, mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
         base = mech_i[m, TABLE] + k * down + j * w
         frame = mech_i[m, WORLD]
         gx, gy, gz = gravity[frame, 0], gravity[frame, 1], gravity[frame, 2]
@@ -154,7 +172,6 @@ def two_inputs(
             for o in range(first, first + mech_i[m, N_OUT]):
                 load0 -= rate[o, 0] * pull[o]
                 load1 -= rate[o, 1] * pull[o]
-        w0, w1 = omega[d], omega[e]
         at = base + T2_BEND
         bent0 = (
             corner(t, at, w, down, f, g) * w0 * w0 + corner(t, at + 1, w, down, f, g) * w0 * w1
@@ -168,17 +185,23 @@ def two_inputs(
         j00, j01, j11 = corner(t, at, w, down, f, g), corner(t, at + 1, w, down, f, g), corner(t, at + 2, w, down, f, g)
         at = base + T2_VISC
         v00, v01, v11 = corner(t, at, w, down, f, g), corner(t, at + 1, w, down, f, g), corner(t, at + 2, w, down, f, g)
-        m00, m11 = j00 + drive_f[d, INERTIA], j11 + drive_f[e, INERTIA]
         ke0, ri0, ke1, ri1 = drive_f[d, KE], drive_f[d, INV_R], drive_f[e, KE], drive_f[e, INV_R]
-        u0, u1 = duty[d] * volts[d], duty[e] * volts[e]
-        b0 = m00 * w0 + j01 * w1 + h * (ke0 * u0 * ri0 - load0 - bent0)
-        b1 = m11 * w1 + j01 * w0 + h * (ke1 * u1 * ri1 - load1 - bent1)
-        a00, a11 = m00 + h * (ke0 * ke0 * ri0 + v00), m11 + h * (ke1 * ke1 * ri1 + v11)
-        a01 = j01 + h * v01
+        brake0 = drive_f[d, BRAKE] * volts[d] if abs(duty[d]) < 1.0 else 0.0
+        brake1 = drive_f[e, BRAKE] * volts[e] if abs(duty[e]) < 1.0 else 0.0
+        u0, u1 = duty[d] * volts[d] + brake0 * w0, duty[e] * volts[e] + brake1 * w1
+        counter0, counter1 = ke0 + brake0, ke1 + brake1
+        p00, p01, p11 = (
+            two_per_h * (j00 + drive_f[d, INERTIA]),
+            two_per_h * j01,
+            two_per_h * (j11 + drive_f[e, INERTIA]),
+        )
+        b0 = p00 * w0 + p01 * w1 + ke0 * u0 * ri0 - load0 - bent0
+        b1 = p11 * w1 + p01 * w0 + ke1 * u1 * ri1 - load1 - bent1
+        a00, a01, a11 = p00 + ke0 * counter0 * ri0 + v00, p01 + v01, p11 + ke1 * counter1 * ri1 + v11
         det = a00 * a11 - a01 * a01
         free0, free1 = (a11 * b0 - a01 * b1) / det, (a00 * b1 - a01 * b0) / det
-        s0, s1 = (1.0 if free0 >= 0.0 else -1.0), (1.0 if free1 >= 0.0 else -1.0)
-        i0, i1 = (u0 - ke0 * free0) * ri0, (u1 - ke1 * free1) * ri1
+        s0, s1 = (1.0 if 2.0 * free0 >= w0 else -1.0), (1.0 if 2.0 * free1 >= w1 else -1.0)
+        i0, i1 = (u0 - counter0 * free0) * ri0, (u1 - counter1 * free1) * ri1
         row0 = gear_piece(gears, drive_i[d, SEG0], drive_i[d, SEG1], i0)
         row1 = gear_piece(gears, drive_i[e, SEG0], drive_i[e, SEG1], i1)
         side0, side1 = (
@@ -188,23 +211,28 @@ def two_inputs(
         on, back, dry = mech_f[m, LOSS_ON], mech_f[m, LOSS_BACK], mech_f[m, DRY]
         rub0 = dry + corner(t, base + T2_DRY, w, down, f, g) + abs(load0) * (on if s0 * load0 > 0.0 else back)
         rub1 = dry + corner(t, base + T2_DRY + 1, w, down, f, g) + abs(load1) * (on if s1 * load1 > 0.0 else back)
-        c0 = b0 - s0 * h * (rub0 + gears[row0, 1] + side0 * u0 * ri0)
-        c1 = b1 - s1 * h * (rub1 + gears[row1, 1] + side1 * u1 * ri1)
-        d00, d11 = a00 - s0 * h * side0 * ke0 * ri0, a11 - s1 * h * side1 * ke1 * ri1
+        c0, c1 = (
+            b0 - s0 * (rub0 + gears[row0, 1] + side0 * u0 * ri0),
+            b1 - s1 * (rub1 + gears[row1, 1] + side1 * u1 * ri1),
+        )
+        d00, d11 = a00 - s0 * side0 * counter0 * ri0, a11 - s1 * side1 * counter1 * ri1
         det = d00 * d11 - a01 * a01
-        n0, n1 = (d11 * c0 - a01 * c1) / det, (d00 * c1 - a01 * c0) / det
-        stuck0, stuck1 = n0 * s0 <= 0.0, n1 * s1 <= 0.0
+        mid0, mid1 = (d11 * c0 - a01 * c1) / det, (d00 * c1 - a01 * c0) / det
+        stuck0, stuck1 = (2.0 * mid0 - w0) * s0 <= 0.0, (2.0 * mid1 - w1) * s1 <= 0.0
         if stuck0 and not stuck1:
-            n1 = c1 / d11
-            stuck1 = n1 * s1 <= 0.0
+            mid1 = (c1 - a01 * 0.5 * w0) / d11
+            stuck1 = (2.0 * mid1 - w1) * s1 <= 0.0
         elif stuck1 and not stuck0:
-            n0 = c0 / d00
-            stuck0 = n0 * s0 <= 0.0
-        n0, n1 = (0.0 if stuck0 else n0), (0.0 if stuck1 else n1)
+            mid0 = (c0 - a01 * 0.5 * w1) / d00
+            stuck0 = (2.0 * mid0 - w0) * s0 <= 0.0
+        mid0, mid1 = (0.5 * w0 if stuck0 else mid0), (0.5 * w1 if stuck1 else mid1)
+        n0, n1 = (0.0 if stuck0 else 2.0 * mid0 - w0), (0.0 if stuck1 else 2.0 * mid1 - w1)
         acc0, acc1 = (n0 - w0) / h, (n1 - w1) / h
-        torque[d] = load0 if stuck0 else j00 * acc0 + j01 * acc1 + bent0 + v00 * n0 + v01 * n1 + load0 + s0 * rub0
-        torque[e] = load1 if stuck1 else j01 * acc0 + j11 * acc1 + bent1 + v01 * n0 + v11 * n1 + load1 + s1 * rub1
-        theta[d], omega[d] = _stopped(theta[d] + h * n0, n0, mech_f[m, LO0], mech_f[m, HI0])
-        theta[e], omega[e] = _stopped(theta[e] + h * n1, n1, mech_f[m, LO1], mech_f[m, HI1])
-        amps[d] = (u0 - ke0 * omega[d]) * ri0
-        amps[e] = (u1 - ke1 * omega[e]) * ri1
+        torque[d] = load0 if stuck0 else j00 * acc0 + j01 * acc1 + bent0 + v00 * mid0 + v01 * mid1 + load0 + s0 * rub0
+        torque[e] = load1 if stuck1 else j01 * acc0 + j11 * acc1 + bent1 + v01 * mid0 + v11 * mid1 + load1 + s1 * rub1
+        theta[d], omega[d] = _stopped(theta[d] + h * mid0, n0, mech_f[m, LO0], mech_f[m, HI0])
+        theta[e], omega[e] = _stopped(theta[e] + h * mid1, n1, mech_f[m, LO1], mech_f[m, HI1])
+        amps[d], amps[e] = (u0 - counter0 * mid0) * ri0, (u1 - counter1 * mid1) * ri1
+        if volts[d] > 0.0 and volts[e] > 0.0:
+            duty[d] -= brake0 * (mid0 - w0) / volts[d]
+            duty[e] -= brake1 * (mid1 - w1) / volts[e]

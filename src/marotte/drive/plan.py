@@ -96,6 +96,8 @@ class State(NamedTuple):
     lead_g: F64
     lead_s: F64
     mode: I64
+    mean: F64
+    """(d, 4) scratch: current, voltage, torque and duty added up over the substeps of a tick."""
 
 
 def fresh(plan: Plan, plain: int) -> State:
@@ -107,5 +109,5 @@ def fresh(plan: Plan, plain: int) -> State:
         position=np.zeros(n + plain),
         rate=np.zeros((n, 2)), pull=np.zeros(n + plain),
         lead_v=plan.lead_f[:, SOURCE_V].copy(), lead_a=np.zeros(leads), lead_g=np.zeros(leads), lead_s=np.zeros(leads),
-        mode=np.zeros(leads, dtype=np.int64),
+        mode=np.zeros(leads, dtype=np.int64), mean=np.zeros((d, 4)),
     )  # fmt: skip

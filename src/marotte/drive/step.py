@@ -52,28 +52,45 @@ def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: 
         gravity: (2, 3) [m/s2] in the frame of the head, and upright.
     """
     p, s = plan, state
-    _listen(p.drive_f, p.drive_i, p.mech_f, p.mech_i, p.table, p.out_f, p.out_i, p.inverse, asked, at, s.target, s.wait)
-    h = TICK_S / p.substeps
-    n = len(p.out_f)
+    advance(
+        p.drive_f, p.drive_i, p.gears, p.mech_f, p.mech_i, p.table, p.out_f, p.out_i, p.inverse, p.lead_f, p.lead_i,
+        p.skin_f, p.skin_i, p.hold_f, p.hold_i, p.curve, p.substeps,
+        s.theta, s.omega, s.duty, s.amps, s.volts, s.torque, s.target, s.wait, s.position, s.rate, s.pull,
+        s.lead_v, s.lead_a, s.lead_g, s.lead_s, s.mode, s.mean,
+        asked, played, at, gravity,
+    )  # fmt: skip
+
+
+@njit(cache=True, nogil=True)
+def advance(
+    drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, table: F64, out_f: F64, out_i: I64, inverse: F64,
+    lead_f: F64, lead_i: I64, skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, substeps: int,
+    theta: F64, omega: F64, duty: F64, amps: F64, volts: F64, torque: F64, target: F64, wait: I64,
+    position: F64, rate: F64, pull: F64, lead_v: F64, lead_a: F64, lead_g: F64, lead_s: F64, mode: I64, mean: F64,
+    asked: F64, played: F64, at: float, gravity: F64,
+) -> None:  # fmt: skip
+    """Do what ``tick`` does, with the fields of Plan and State one by one: loops take the tuples apart once, not each tick."""
+    _listen(drive_f, drive_i, mech_f, mech_i, table, out_f, out_i, inverse, asked, at, target, wait)
+    h = TICK_S / substeps
     for row in range(len(played)):
-        s.position[n + row] = between(played, row, at)
-    for _ in range(p.substeps):
-        _duties(p.drive_f, s.target, s.theta, s.omega, s.duty)
-        rails(
-            p.drive_f, p.drive_i, p.lead_f, p.lead_i, s.duty, s.omega, s.volts,
-            s.lead_v, s.lead_a, s.lead_g, s.lead_s, s.mode,
-        )  # fmt: skip
-        if len(p.skin_f) > 0:
-            outputs(p.mech_f, p.mech_i, p.table, s.theta, True, s.position, s.rate)
-            _skins(p.skin_f, p.skin_i, p.hold_f, p.hold_i, p.curve, s.position, s.pull)
+        position[len(out_f) + row] = between(played, row, at)
+    for step in range(substeps):
+        _duties(drive_f, 0.5 * h, target, theta, omega, duty)
+        rails(drive_f, drive_i, lead_f, lead_i, duty, omega, volts, lead_v, lead_a, lead_g, lead_s, mode)
+        if len(skin_f) > 0:
+            outputs(mech_f, mech_i, table, theta, omega, 0.5 * h, True, position, rate)
+            _skins(skin_f, skin_i, hold_f, hold_i, curve, position, pull)
         one_input(
-            p.drive_f, p.drive_i, p.gears, p.mech_f, p.mech_i, p.table, s.rate, s.pull, gravity, h,
-            s.theta, s.omega, s.duty, s.amps, s.volts, s.torque,
+            drive_f, drive_i, gears, mech_f, mech_i, table, rate, pull, gravity, h,
+            theta, omega, duty, amps, volts, torque,
         )  # fmt: skip
         two_inputs(
-            p.drive_f, p.drive_i, p.gears, p.mech_f, p.mech_i, p.table, s.rate, s.pull, gravity, h,
-            s.theta, s.omega, s.duty, s.amps, s.volts, s.torque,
+            drive_f, drive_i, gears, mech_f, mech_i, table, rate, pull, gravity, h,
+            theta, omega, duty, amps, volts, torque,
         )  # fmt: skip
+
+        if substeps > 1:
+            _gather(amps, volts, torque, duty, mean, step, substeps)
 
 
 @njit(cache=True, nogil=True)
@@ -103,15 +120,30 @@ def _listen(
 
 
 @njit(cache=True, nogil=True)
+def _gather(amps: F64, volts: F64, torque: F64, duty: F64, mean: F64, step: int, steps: int) -> None:
+    """Leave the mean over the substeps of a tick, so that sums do not lean to its last part."""
+    share = 1.0 / steps
+    for d in range(len(amps)):
+        if step == 0:
+            mean[d, :] = 0.0
+        mean[d, 0] += share * amps[d]
+        mean[d, 1] += share * volts[d]
+        mean[d, 2] += share * torque[d]
+        mean[d, 3] += share * duty[d]
+        if step == steps - 1:
+            amps[d], volts[d], torque[d], duty[d] = mean[d, 0], mean[d, 1], mean[d, 2], mean[d, 3]
+
+
+@njit(cache=True, nogil=True)
 def _heard(wanted: float, step: float) -> float:
     return round(wanted / step) * step if step > 0.0 else wanted
 
 
 @njit(cache=True, nogil=True)
-def _duties(drive_f: F64, target: F64, theta: F64, omega: F64, duty: F64) -> None:
-    """Set the duty of every servo: in proportion to the error beyond the dead band, less its speed."""
+def _duties(drive_f: F64, ahead: float, target: F64, theta: F64, omega: F64, duty: F64) -> None:
+    """Set the duty of every servo: in proportion to the error half a step ahead beyond the dead band, less its speed."""
     for d in range(len(drive_f)):
-        error = target[d] - theta[d]
+        error = target[d] - theta[d] - ahead * omega[d]
         dead = drive_f[d, DEAD]
         error = error - dead if error > dead else error + dead if error < -dead else 0.0
         duty[d] = min(max(error * drive_f[d, GAIN] - omega[d] * drive_f[d, BRAKE], -1.0), 1.0)

@@ -20,8 +20,8 @@ RUN_IN = TICKS_PER_SECOND // 2
 """Ticks that a window runs before it counts."""
 LAGS = 85
 """Delays that are tried, in samples of 240 Hz: up to 0.35 s; the run-in holds them."""
-THIN = 4
-"""For the lag every fourth sample is compared."""
+THIN = 12
+"""For the lag every twelfth sample is compared: 20 Hz."""
 MOVES = 1e-3
 """A function whose asked position spans less than this in a window [rad, or m in thousandths] says nothing about lag."""
 
