@@ -29,7 +29,7 @@ ANGLE_TOLERANCE = 5e-4  # rad: loop gap of some 5 um on the shortest arm, 10 mm
 TORQUE_TOLERANCE = 0.01  # relative: the links that MuJoCo must have weigh 0.1 g each against a load of 160 g
 
 
-def _settled(model: mujoco.MjModel, data: mujoco.MjData, targets: dict[str, float], steps: int = 3000) -> None:
+def settled(model: mujoco.MjModel, data: mujoco.MjData, targets: dict[str, float], steps: int = 3000) -> None:
     """Move the position servos slowly to their targets and let all come to rest."""
     start = {name: float(data.actuator(name).ctrl[0]) for name in targets}
     for step in range(steps):
@@ -71,7 +71,7 @@ def test_a_loaded_four_bar_stands_and_pulls_as_mujoco_has_it():
     pull = gravity_force(weight, (0.0, -G0, 0.0))
     grid, rate = found.grid[0], found.rate[0, 0]
     for u in np.linspace(2 * DEG, grid[-1] - 2 * DEG, 6):
-        _settled(model, data, {"servo": u})
+        settled(model, data, {"servo": u})
         at = float(data.joint("horn").qpos[0])
         q = float(data.joint("arm").qpos[0])
         assert q == pytest.approx(np.interp(at, grid, found.position[0]), abs=ANGLE_TOLERANCE)
@@ -106,7 +106,7 @@ def test_an_eye_on_two_rods_looks_where_mujoco_has_it():
     data = mujoco.MjData(model)
     a, b = found.grid
     for i, j in [(20, 20), (28, 12), (10, 30), (30, 30), (12, 14)]:
-        _settled(model, data, {"servo_a": float(a[i]), "servo_b": float(b[j])})
+        settled(model, data, {"servo_a": float(a[i]), "servo_b": float(b[j])})
         du = (float(data.joint("a").qpos[0]) - a[i], float(data.joint("b").qpos[0]) - b[j])
         for k, name in enumerate(("turn", "lift")):
             mine = found.position[k, i, j] + found.rate[k, 0, i, j] * du[0] + found.rate[k, 1, i, j] * du[1]

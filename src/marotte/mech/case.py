@@ -5,16 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 from marotte.basis.contracts.common import Told
 from marotte.basis.contracts.mech import Jammed, MechFault
 from marotte.basis.frames import Vec, mirrored, mirrored_axis, unit
 from marotte.basis.given import Ref
 from marotte.basis.units import DEG
-from marotte.creature.anatomy import Part
+from marotte.creature.anatomy import EYE_SPACING, Part
 from marotte.creature.creature import Mechanism
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.mechs import Linkage
+from marotte.creature.shelf import Stock
+
+Unit: TypeAlias = Literal["rad", "m"]
 
 BALL_SLOP_M = 0.1e-3
 """Lost motion of one new ball joint along the rod, full width (common practice, no source); worn: twice that."""
@@ -41,6 +45,10 @@ class Case:
     parts: tuple[Part, ...]
     points: Mapping[str, Vec]
     limits: Limits = Limits()
+    stock: Stock | None = None
+    """Wires, liners, joints; None where none was given: kinds that need them are Unknown."""
+    eye_spacing: float = EYE_SPACING
+    """Distance of the eye centres [m], by which the anatomy's places are scaled."""
 
     @property
     def name(self) -> str:
@@ -52,6 +60,11 @@ class Case:
         """Whether the first output turns."""
         return self.parts[0].kind == "turn"
 
+    @property
+    def units(self) -> tuple[Unit, ...]:
+        """Unit of each output."""
+        return tuple("rad" if part.kind == "turn" else "m" for part in self.parts)
+
     def axis(self, output: int = 0) -> Vec | None:
         """Return the unit axis (or direction) of an output on this side; None where neither file nor anatomy has one."""
         return axis_of(self.functions[output], self.parts[output])
@@ -59,8 +72,10 @@ class Case:
     def rests_on(self) -> frozenset[Ref]:
         """Return the refs that the transmission was computed from."""
         refs = set(self.mechanism.record.refs())
+        if self.stock is not None and self.mechanism.record.slop is None:
+            refs.add(self.stock.joints["ball_link"].ref("slop"))
         for function in self.functions:
-            refs.update(function.ref(name) for name in ("travel", "neutral", "at", "axis"))
+            refs.update(function.ref(name) for name in ("travel", "neutral", "at", "axis", "tells_at"))
         return frozenset(ref for ref in refs if not ref.startswith("default:"))
 
     def slop(self) -> tuple[float, tuple[Told, ...]]:
@@ -68,6 +83,8 @@ class Case:
         record: Linkage = self.mechanism.record
         if record.slop is not None:
             return record.slop, ()
+        if self.stock is not None:
+            return 2 * self.stock.joints["ball_link"].slop, ()
         sentence = f"{self.name}: two new ball joints are taken to lose 0.1 mm each (common practice, no source)"
         return 2 * BALL_SLOP_M, (Told(code="ball_slop", sentence=sentence, ref=record.ref("slop")),)
 

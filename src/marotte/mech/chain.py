@@ -106,6 +106,13 @@ class Chain:
     neutral: float
     """The function's position at neutral."""
 
+    @property
+    def bends(self) -> bool:
+        """Whether a turning input goes through a rod, so that a steep ratio would also change fast."""
+        first = self.steps[0]
+        rods = any(isinstance(step, Link) for step in self.steps)
+        return rods and (isinstance(first, Gain) or bool(first.near[0] != SLIDE))
+
     def forward(self, u: F64, start: float) -> Swept:
         """Return the function's position and rates over input values; ``start`` is about where it is at the first."""
         return self._swept(u, [step.forward for step in self.steps], start)

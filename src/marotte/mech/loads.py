@@ -9,6 +9,7 @@ from marotte.basis.contracts.mech import Load
 from marotte.basis.frames import Vec, mirrored
 from marotte.creature.anatomy import Part
 from marotte.creature.schema.functions import Function
+from marotte.creature.schema.mechs import Cable
 from marotte.mech.case import axis_of
 
 POINTS = 181
@@ -41,8 +42,14 @@ def load(name: str, function: Function, part: Part) -> Load:
     spring = np.zeros(POINTS)
     if record.spring is not None:
         spring = -record.spring.rate * (grid - record.spring.slack_at)
+    if isinstance(function.mech, Cable) and function.mech.returns == "spring":
+        # the wire pulls the position up; its return pulls it down
+        spring = spring - (function.mech.preload or 0.0) - (function.mech.spring or 0.0) * (grid - function.neutral)
     refs = {ref for ref in record.refs() if not ref.startswith("default:")}
-    refs.update(ref for ref in (function.ref("travel"), function.ref("axis")) if not ref.startswith("default:"))
+    own = [function.ref("travel"), function.ref("axis")]
+    if isinstance(function.mech, Cable):
+        own += [function.mech.ref("spring"), function.mech.ref("preload")]
+    refs.update(ref for ref in own if not ref.startswith("default:"))
     return Load(
         function=name,
         grid=f64(grid),

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from marotte.basis.contracts.mech import Mechs
-from marotte.creature.anatomy import PARTS
+from marotte.creature.anatomy import EYE_SPACING, PARTS
 from marotte.creature.creature import Creature
 from marotte.mech.loads import load
 from marotte.mech.skin import skin
 from marotte.mech.solve import transmission
+
+
+def eye_spacing(creature: Creature) -> float:
+    """Return the distance of the eye centres [m], of the build or else of the anatomy."""
+    return creature.build.eye.spacing if creature.build.eye is not None else EYE_SPACING
 
 
 def mechs(creature: Creature) -> Mechs:
@@ -18,7 +23,16 @@ def mechs(creature: Creature) -> Mechs:
     """
     return Mechs(
         transmissions={
-            name: transmission(mechanism, creature.functions, creature.points, PARTS)
+            name: transmission(
+                mechanism,
+                creature.functions,
+                creature.points,
+                PARTS,
+                None,
+                creature.stock_tables,
+                eye_spacing(creature),
+                tuple(creature.means[name].kind for name in mechanism.inputs),
+            )
             for name, mechanism in creature.mechs.items()
         },
         loads={name: load(name, function, PARTS[function.part]) for name, function in creature.functions.items()},

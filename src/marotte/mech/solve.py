@@ -7,10 +7,11 @@ from collections.abc import Mapping
 from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.mech import Transmission
 from marotte.basis.frames import Vec
-from marotte.creature.anatomy import Part
+from marotte.creature.anatomy import EYE_SPACING, Part
 from marotte.creature.creature import Mechanism
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.mechs import BellCrank, CrankSlider, FourBar, TwoRodGimbal
+from marotte.creature.shelf import Stock
 from marotte.mech.case import Case, Limits, jammed
 from marotte.mech.kinds import KINDS
 
@@ -21,6 +22,9 @@ def transmission(
     points: Mapping[str, Vec],
     anatomy: Mapping[str, Part],
     limits: Limits | None = None,
+    stock: Stock | None = None,
+    eye_spacing: float = EYE_SPACING,
+    pushed_by: tuple[str, ...] = (),
 ) -> Transmission | Unknown:
     """Return what one mechanism does over the sound span of its travel.
 
@@ -30,6 +34,9 @@ def transmission(
         points: named places of the build [m], right ones mirrored.
         anatomy: by name of part.
         limits: where the span ends; the project's own where absent.
+        stock: an edition, for wires, liners and joints; kinds that need it are Unknown without.
+        eye_spacing: distance of the eye centres [m], which scales the anatomy's own places.
+        pushed_by: kinds of the means at its inputs ("servo", "hand", ...), where they are to be checked against it.
 
     Returns:
         A Transmission; ``Jammed`` where the design does not go together; ``Unknown`` where this kind, or a value that it
@@ -37,7 +44,10 @@ def transmission(
     """
     own = tuple(functions[name] for name in mechanism.outputs)
     parts = tuple(anatomy[function.part] for function in own)
-    case = Case(mechanism=mechanism, functions=own, parts=parts, points=points, limits=limits or Limits())
+    case = Case(
+        mechanism=mechanism, functions=own, parts=parts, points=points,
+        limits=limits or Limits(), stock=stock, eye_spacing=eye_spacing,
+    )  # fmt: skip
     record = mechanism.record
     solver = KINDS.get(type(record))
     if solver is None:
@@ -45,7 +55,12 @@ def transmission(
     wrong = _misfit(case)
     if wrong:
         return jammed(case, "kind", f"{mechanism.name}: {wrong}", ("kind",))
-    return solver(case)
+    found = solver(case)
+    if isinstance(found, Transmission) and "servo" in pushed_by and "m" in found.input_units:
+        field = "horn" if hasattr(record, "horn") else "kind"
+        sentence = f"{mechanism.name}: a servo turns, and this {record.kind} is pushed straight: write its horn"
+        return jammed(case, "input", sentence, (field,))
+    return found
 
 
 def _misfit(case: Case) -> str:

@@ -7,40 +7,56 @@ ratio is not too steep. Whatever part of the travel lies beyond is an end stop a
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64, Bool, Told, f64
 from marotte.basis.contracts.mech import Jammed, MechFault, Transmission
+from marotte.basis.given import Ref
 from marotte.basis.units import DEG
-from marotte.mech.case import Case, Limits, jammed, shown
+from marotte.mech.case import Case, Limits, Unit, jammed, shown
 from marotte.mech.chain import Chain, Gain, Link, Swept
 from marotte.mech.joints import reversed_joint
-from marotte.mech.kernels import SIN_FAR, SIN_NEAR
+from marotte.mech.kernels import CONE_FAR, CONE_NEAR, SIN_FAR, SIN_NEAR
 
 LAST_RESORT = Limits(angle=4.0 * DEG, ratio=20.0)
 """Where even neutral is not sound: followed all the same, as far as it goes, with a serious fault."""
 
 
-def transmit(
-    case: Case, chain: Chain, told: tuple[Told, ...] = (), clocking: dict[str, float] | None = None
-) -> Transmission | Jammed:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Extra:
+    """What a kind of mech adds to a plain chain."""
+
+    told: tuple[Told, ...] = ()
+    clocking: dict[str, float] = field(default_factory=dict)
+    """What a builder sets, at neutral."""
+    facts: dict[str, float] = field(default_factory=dict)
+    faults: tuple[MechFault, ...] = ()
+    input_unit: Unit = "rad"
+    efficiency: float = 1.0
+    """Beside that of the record."""
+    dry: float = 0.0
+    """Beside that of the record."""
+    refs: frozenset[Ref] = frozenset()
+
+
+def transmit(case: Case, chain: Chain, extra: Extra | None = None) -> Transmission | Jammed:
     """Return the transmission of a chain whose joints close at neutral.
 
     Args:
         case: the mechanism; its first function's travel is what is wanted.
         chain: links from input to that function; input variable 0 at neutral.
-        told: what was assumed on the way.
-        clocking: what a builder sets, at neutral.
+        extra: what the kind of mech adds.
     """
+    extra = extra or Extra()
     low, high = case.functions[0].travel
     faults: list[MechFault] = []
     limits = case.limits
     at_neutral = chain.backward(np.array([chain.neutral]))
-    if not _sound(case, at_neutral, limits)[0]:
+    if not _sound(case, chain, at_neutral, limits)[0]:
         limits = replace(LAST_RESORT, points=limits.points)
-        if not _sound(case, at_neutral, limits)[0]:
+        if not _sound(case, chain, at_neutral, limits)[0]:
             where = _angle_said(chain, at_neutral, 0)
             return jammed(
                 case, "toggle", f"{case.name}: at neutral {where}, so it can hardly leave it: clock horn and arm anew",
@@ -63,6 +79,7 @@ def transmit(
     swept = chain.forward(grid, ends[0])
     play = chain.play(swept)
     rods = any(isinstance(step, Link) for step in chain.steps)
+    record = case.mechanism.record
     return Transmission(
         name=case.name,
         inputs=case.mechanism.inputs,
@@ -73,15 +90,18 @@ def transmit(
         bend=f64(swept.bend[None, None]),
         angle=f64(np.arcsin(np.minimum(swept.sine, 1.0))) if rods else None,
         joints=_joints(chain, swept),
-        dry=case.mechanism.record.friction,
-        forward=case.mechanism.record.efficiency,
-        back=case.mechanism.record.efficiency,
+        dry=record.friction + extra.dry,
+        forward=record.efficiency * extra.efficiency,
+        back=record.efficiency * extra.efficiency,
+        input_units=(extra.input_unit,),
+        output_units=case.units,
+        facts=extra.facts,
         play=f64([play.max()]),
         play_at=f64(play[None]),
-        clocking=clocking or {},
-        faults=tuple(faults),
-        told=told,
-        rests_on=case.rests_on(),
+        clocking=extra.clocking,
+        faults=tuple(faults) + extra.faults + _leans(case, chain, swept) + _no_room(case, chain),
+        told=extra.told,
+        rests_on=case.rests_on() | extra.refs,
     )
 
 
@@ -96,16 +116,48 @@ def _joints(chain: Chain, swept: Swept) -> dict[str, F64]:
     return {side: f64(angle) for side, angle in found.items()}
 
 
+def _leans(case: Case, chain: Chain, swept: Swept) -> tuple[MechFault, ...]:
+    """Return where a ball joint leans past the cone that it allows."""
+    cone = getattr(case.mechanism.record, "cone", None)
+    if cone is None:
+        return ()
+    found = []
+    for step, rows in zip(chain.steps, swept.links, strict=True):
+        if isinstance(step, Link):
+            for side, row in zip(step.names, (CONE_NEAR, CONE_FAR), strict=True):
+                lean = np.abs(np.arcsin(np.clip(rows[row], -1.0, 1.0)))
+                worst = int(np.argmax(lean))
+                if lean[worst] > cone:
+                    sentence = (
+                        f"{case.name}: at {shown(float(swept.position[worst]), case.turns)} the rod leans "
+                        f"{math.degrees(lean[worst]):.0f} deg on the ball of the {side}, which allows "
+                        f"{math.degrees(cone):.0f}: a longer rod, or turn the {side}'s axis"
+                    )
+                    place = float(swept.position[worst])
+                    found.append(MechFault(kind="cone", output=case.mechanism.outputs[0], at=place, sentence=sentence))
+    return tuple(found)
+
+
+def _no_room(case: Case, chain: Chain) -> tuple[MechFault, ...]:
+    """Return the fault of a rod that is longer than what fits."""
+    room = case.mechanism.record.room
+    longest = max((step.rod for step in chain.steps if isinstance(step, Link)), default=0.0)
+    if room is None or longest <= room:
+        return ()
+    sentence = f"{case.name}: the rod is {longest * 1e3:.1f} mm long and {room * 1e3:.1f} mm fit"
+    return (MechFault(kind="room", output=case.mechanism.outputs[0], at=chain.neutral, sentence=sentence),)
+
+
 def _turned_round(step: Link | Gain) -> Link | Gain:
     if isinstance(step, Gain):
         return replace(step, ratio=-step.ratio)
     return replace(step, near=reversed_joint(step.near), at=(-step.at[0], step.at[1]))
 
 
-def _sound(case: Case, swept: Swept, limits: Limits) -> Bool:
+def _sound(case: Case, chain: Chain, swept: Swept, limits: Limits) -> Bool:
     """Return where a backward sweep is sound, (m,) of bool."""
     good: Bool = (swept.reach > 0.0) & (swept.sine >= math.sin(limits.angle))
-    if case.turns:  # backward rate is input per output
+    if case.turns and chain.bends:  # backward rate is input per output
         good &= np.abs(swept.rate) >= 1.0 / limits.ratio
     return good
 
@@ -116,14 +168,14 @@ def _end(case: Case, chain: Chain, end: float, limits: Limits) -> tuple[float, M
         return end, None
     q = np.linspace(chain.neutral, end, 241)
     swept = chain.backward(q)
-    good = _sound(case, swept, limits)
+    good = _sound(case, chain, swept, limits)
     if good.all():
         return end, None
     bad = int(np.argmin(good))
     inner, outer = q[bad - 1], q[bad]
     for _ in range(6):  # each round cuts the bracket to a fifteenth
         fine = np.linspace(inner, outer, 16)
-        ok = _sound(case, chain.backward(np.concatenate(([chain.neutral], fine))), limits)[1:]
+        ok = _sound(case, chain, chain.backward(np.concatenate(([chain.neutral], fine))), limits)[1:]
         first = int(np.argmin(ok)) if not ok.all() else 15
         inner, outer = fine[max(first - 1, 0)], fine[first]
     return float(inner), _why(case, chain, swept, bad, float(inner), end)

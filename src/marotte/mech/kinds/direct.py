@@ -7,13 +7,20 @@ from typing import cast
 from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.mech import Transmission
 from marotte.creature.schema.mechs import Direct
-from marotte.mech.case import Case
+from marotte.mech.case import Case, jammed
 from marotte.mech.chain import Chain, Gain
-from marotte.mech.span import transmit
+from marotte.mech.span import Extra, transmit
 
 
 def solve(case: Case) -> Transmission | Unknown:
     """Return the transmission of a direct drive: a plain ratio, no play of its own."""
     record = cast(Direct, case.mechanism.record)
     neutral = case.functions[0].neutral
-    return transmit(case, Chain((Gain(ratio=record.ratio, offset=neutral),), neutral))
+    ratio, unit = record.ratio, case.units[0]
+    if record.plate is not None:
+        if not case.turns:
+            return jammed(
+                case, "kind", f"{case.name}: a plate turns on a hinge, and {case.parts[0].name} slides", ("plate",)
+            )
+        ratio, unit = record.ratio / record.plate, "m"
+    return transmit(case, Chain((Gain(ratio=ratio, offset=neutral),), neutral), Extra(input_unit=unit))

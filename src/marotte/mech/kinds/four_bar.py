@@ -17,7 +17,7 @@ from marotte.mech.case import Case, jammed
 from marotte.mech.chain import Chain, Link
 from marotte.mech.joints import EX, EY, turn
 from marotte.mech.kernels import POSITION, REACH, follow
-from marotte.mech.span import transmit
+from marotte.mech.span import Extra, transmit
 
 Branch = Literal["open", "crossed"]
 ORIGIN: Vec = (0.0, 0.0, 0.0)
@@ -96,4 +96,5 @@ def solve(case: Case) -> Transmission | Unknown:
         at=(0.0, neutral),
         slop=slop,
     )
-    return transmit(case, Chain((link,), neutral), told, {"horn": angles[0], "arm": angles[1]})
+    extra = Extra(told=told, clocking={"horn": angles[0], "arm": angles[1]})
+    return transmit(case, Chain((link,), neutral), extra)

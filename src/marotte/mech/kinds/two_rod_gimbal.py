@@ -80,6 +80,8 @@ def solve(case: Case) -> Transmission | Unknown:
         rate=f64(rows[2:6].reshape(2, 2, *shape)),
         bend=f64(rows[6:10].reshape(2, 2, *shape)),
         angle=f64(np.arcsin(np.clip(rows[10], 0.0, 1.0))),
+        input_units=("rad", "rad"),
+        output_units=case.units,
         dry=record.friction,
         forward=record.efficiency,
         back=record.efficiency,
