@@ -9,8 +9,9 @@ from __future__ import annotations
 import struct
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
+from functools import cache
 from hashlib import blake2b
-from typing import Protocol, runtime_checkable
+from typing import Protocol, cast, runtime_checkable
 
 import numpy as np
 
@@ -24,12 +25,12 @@ class Digested(Protocol):
 
 def digest(thing: object) -> bytes:
     """Return the 16-byte blake2b of a value made of plain values, arrays, mappings, dataclasses and Digested things."""
-    if isinstance(thing, Digested):
-        return thing.__digest__()
-    out = blake2b(digest_size=16)
-    for piece in _pieces(thing):
-        out.update(piece)
-    return out.digest()
+    own = getattr(type(thing), "__digest__", None)  # an isinstance against the protocol costs thirty times as much
+    if own is not None:
+        return cast(bytes, own(thing))
+    out: list[bytes] = []
+    _add(thing, out)
+    return blake2b(b"".join(out), digest_size=16).digest()
 
 
 def key(*things: object) -> str:
@@ -37,40 +38,46 @@ def key(*things: object) -> str:
     return digest(tuple(things)).hex()
 
 
-def _pieces(thing: object) -> list[bytes]:
-    if thing is None:
-        return [b"n"]
-    if isinstance(thing, Digested):
-        return [b"d", thing.__digest__()]
-    if isinstance(thing, (bool, np.bool_)):
-        return [b"b1" if thing else b"b0"]
-    if isinstance(thing, (int, np.integer)):
-        text = str(int(thing)).encode()
-        return [b"i", len(text).to_bytes(4, "little"), text]
-    if isinstance(thing, (float, np.floating)):
-        return [b"f", struct.pack("<d", float(thing) + 0.0)]  # -0.0 and 0.0 are the same number to a maker
-    if isinstance(thing, str):
+def _add(thing: object, out: list[bytes]) -> None:
+    """Put the canonical bytes of a value onto a list."""
+    own = getattr(type(thing), "__digest__", None)
+    if own is not None:
+        out += (b"d", own(thing))
+    elif isinstance(thing, str):
         text = thing.encode()
-        return [b"s", len(text).to_bytes(8, "little"), text]
-    if isinstance(thing, bytes):
-        return [b"y", len(thing).to_bytes(8, "little"), thing]
-    if isinstance(thing, np.ndarray):
-        array = np.ascontiguousarray(thing)
-        return [b"a", str(array.dtype.str).encode(), str(array.shape).encode(), array.tobytes()]
-    if isinstance(thing, Mapping):
-        items = sorted(((digest(name), digest(value)) for name, value in thing.items()))
-        return [b"m", len(items).to_bytes(8, "little"), *(piece for pair in items for piece in pair)]
-    if isinstance(thing, (frozenset, set)):
-        return [b"S", len(thing).to_bytes(8, "little"), *sorted(digest(item) for item in thing)]
-    if isinstance(thing, (tuple, list)):
-        out = [b"t", len(thing).to_bytes(8, "little")]
+        out += (b"s", len(text).to_bytes(8, "little"), text)
+    elif isinstance(thing, (bool, np.bool_)):
+        out.append(b"b1" if thing else b"b0")
+    elif isinstance(thing, (float, np.floating)):
+        out += (b"f", struct.pack("<d", float(thing) + 0.0))  # -0.0 and 0.0 are the same number to a maker
+    elif isinstance(thing, (int, np.integer)):
+        text = str(int(thing)).encode()
+        out += (b"i", len(text).to_bytes(4, "little"), text)
+    elif thing is None:
+        out.append(b"n")
+    elif isinstance(thing, (tuple, list)):
+        out += (b"t", len(thing).to_bytes(8, "little"))
         for item in thing:
-            out.extend(_pieces(item))
-        return out
-    if is_dataclass(thing) and not isinstance(thing, type):
-        out = [b"c", type(thing).__name__.encode()]
-        for field in fields(thing):
-            out.extend((b"k", field.name.encode()))
-            out.extend(_pieces(getattr(thing, field.name)))
-        return out
-    raise TypeError(f"{type(thing).__name__} has no canonical bytes; give it a __digest__")
+            _add(item, out)
+    elif isinstance(thing, bytes):
+        out += (b"y", len(thing).to_bytes(8, "little"), thing)
+    elif isinstance(thing, np.ndarray):
+        array = np.ascontiguousarray(thing)
+        out += (b"a", str(array.dtype.str).encode(), str(array.shape).encode(), array.tobytes())
+    elif isinstance(thing, Mapping):
+        items = sorted((digest(name), digest(value)) for name, value in thing.items())
+        out += (b"m", len(items).to_bytes(8, "little"), *(piece for pair in items for piece in pair))
+    elif isinstance(thing, (frozenset, set)):
+        out += (b"S", len(thing).to_bytes(8, "little"), *sorted(digest(item) for item in thing))
+    elif is_dataclass(thing) and not isinstance(thing, type):
+        out += (b"c", type(thing).__name__.encode())
+        for name in _field_names(type(thing)):
+            out += (b"k", name.encode())
+            _add(getattr(thing, name), out)
+    else:
+        raise TypeError(f"{type(thing).__name__} has no canonical bytes; give it a __digest__")
+
+
+@cache
+def _field_names(kind: type) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(kind))
