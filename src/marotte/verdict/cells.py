@@ -54,7 +54,7 @@ class Cache:
     def cell(self, method: str, number: int, function: Callable[..., T], *arguments: object) -> Cell[T]:
         """Return the cell of a pure function of its arguments; the engine is the method's first part.
 
-        Arguments that are cells are handed on as their values. What has no canonical bytes cannot be an argument.
+        Arguments that are cells, or tuples of cells, are handed on as their values. What has no canonical bytes cannot be an argument.
         """
         engine = method.split("/", 1)[0]
         key = digest((method, number, function.__qualname__, arguments))
@@ -66,7 +66,7 @@ class Cache:
                 return cast(Cell[T], found[0])
         start, outer = perf_counter(), self._nested()
         self._inner.spent = 0.0
-        made = known(function(*[item.value if isinstance(item, Cell) else item for item in arguments]))
+        made = known(function(*map(_bare, arguments)))
         took = perf_counter() - start
         own, self._inner.spent = took - self._nested(), outer + took
         self._keep(key, made, engine, own)
@@ -90,6 +90,14 @@ class Cache:
 
     def __len__(self) -> int:
         return len(self._kept)
+
+
+def _bare(argument: object) -> object:
+    if isinstance(argument, Cell):
+        return argument.value
+    if isinstance(argument, tuple) and argument and isinstance(argument[0], Cell):
+        return tuple(item.value for item in argument)
+    return argument
 
 
 def weight(value: object) -> int:

@@ -76,7 +76,7 @@ class Results:
 
 def results_of(creature: Creature, cache: Cache) -> Results:
     """Return every result of a creature, from the cache where what it reads is as it was."""
-    demand = demanded(creature, cache)
+    demand, told_of_script = demanded(creature, cache)
     mechs = mechanics(creature, cache)
     model = driven(creature, mechs)
     response = responses(demand, model, cache)
@@ -96,6 +96,7 @@ def results_of(creature: Creature, cache: Cache) -> Results:
     asked = demand if isinstance(demand, Unknown) else demand.value
     sheet = masses(creature, cache)
     told = (
+        *told_of_script,
         *(() if isinstance(asked, Unknown) else asked.told),
         *(note for item in mechs.transmissions.values() if isinstance(item, Transmission) for note in item.told),
         *(model.told if isinstance(response, Unknown) else response.told),

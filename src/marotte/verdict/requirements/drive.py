@@ -86,9 +86,10 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
 
 
 def _find(args: Args) -> Found:
+    wanted = max(args.pull.point.torque, LEAST_SHARE * args.pull.stall_nm)
     return Found(
-        needed=Quantity(value=max(args.pull.point.torque, LEAST_SHARE * args.pull.stall_nm), unit="N*m"), has=Quantity(value=args.pull.point.has, unit="N*m"),
-        at=args.tick, agrees=TABLES, rests_on=args.rests_on,
+        needed=Quantity(value=wanted, unit="N*m"), has=Quantity(value=args.pull.point.has, unit="N*m"), at=args.tick,
+        agrees=TABLES, rests_on=args.rests_on,
     )  # fmt: skip
 
 
