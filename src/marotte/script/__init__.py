@@ -8,6 +8,8 @@ METHODS: dict[str, int] = {
     "script/screenplay": 1,
     "script/phones": 1,
     "script/phone_timing": 1,
+    "script/alignment": 1,
+    "script/voices": 1,
     "script/mouth_shapes": 1,
     "script/speech_styles": 1,
     "script/moods": 1,

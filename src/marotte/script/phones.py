@@ -74,25 +74,34 @@ class Dictionary:
 
     def find(self, word: str) -> tuple[str, ...] | None:
         """Return the first pronunciation of a word, phones without stress, or None."""
+        return next(iter(self.find_all(word)), None)
+
+    def find_all(self, word: str) -> list[tuple[str, ...]]:
+        """Return every pronunciation of a word, in the order of the file."""
         want = word.encode()
+        at = self._first(want)
+        out = []
+        while at < len(self.data) and self._word(at) == want:
+            end = self.data.find(b"\n", at)
+            end = len(self.data) if end < 0 else end
+            out.append(tuple(self.data[at:end].decode().split(" #")[0].split()[1:]))
+            at = end + 1
+        return out
+
+    def _first(self, want: bytes) -> int:
+        """Return where the first line begins whose word is not below a wanted one; variants ``word(2)`` follow their word."""
         low, high = 0, len(self.data)
-        while low < high:  # the first line whose word is not below the wanted one; variants "word(2)" follow their word
-            middle = self.data.rfind(b"\n", 0, (low + high) // 2) + 1
-            if middle < low:
-                middle = low
+        while low < high:
+            middle = max(self.data.rfind(b"\n", 0, (low + high) // 2) + 1, low)
             end = self.data.find(b"\n", middle)
             end = len(self.data) if end < 0 else end
             if self._word(middle) < want:
                 low = end + 1
             elif middle == low:
-                break
+                return low
             else:
                 high = middle
-        if low >= len(self.data) or self._word(low) != want:
-            return None
-        end = self.data.find(b"\n", low)
-        line = self.data[low : end if end >= 0 else len(self.data)].decode()
-        return tuple(line.split(" #")[0].split()[1:])
+        return low
 
     def _word(self, start: int) -> bytes:
         space = self.data.find(b" ", start)
