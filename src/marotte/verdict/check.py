@@ -15,7 +15,7 @@ from marotte.basis.given import SOURCES, Source
 from marotte.creature.creature import Creature
 from marotte.verdict.cautions import cautions
 from marotte.verdict.cells import Cache
-from marotte.verdict.graph import Results, methods, results_of
+from marotte.verdict.graph import Results, methods
 from marotte.verdict.judge import Judged, Ledgers, judged
 from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.standing import standing_line
@@ -50,7 +50,7 @@ def examine(creature: Creature, cache: Cache | None = None) -> Examined:
     """Return the verdict of a creature with results, workings and the seconds that each engine took."""
     cache = cache if cache is not None else Cache()
     before = dict(cache.seconds)
-    results = results_of(creature, cache)
+    results = Results(creature, cache)
     all_judged = judge_all(creature, results, cache)
     findings = tuple(item.finding for item in all_judged)
     counts = dict.fromkeys(GRADES, 0)

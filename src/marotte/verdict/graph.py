@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from functools import cached_property
 
 from marotte.basis.contracts.common import Bool, Told, Unknown
 from marotte.basis.contracts.drive import Response
@@ -15,38 +15,126 @@ from marotte.creature.creature import Creature, Mechanism
 from marotte.drive.model import DriveModel
 from marotte.verdict import METHODS as OWN
 from marotte.verdict.asked import Point
-from marotte.verdict.cells import Cache
-from marotte.verdict.graph_drive import driven, operating, responses
+from marotte.verdict.cells import Cache, Cell
+from marotte.verdict.graph_drive import Operating, driven, operating, responses
 from marotte.verdict.graph_fit import masses
 from marotte.verdict.graph_mech import mechanics
 from marotte.verdict.graph_script import demanded
 from marotte.verdict.hits import came_off
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Results:
-    """What the engines found about one creature."""
+    """What the engines find about one creature: each result when it is first asked for, from the cache where it can be.
 
-    creature: Creature
-    demand: Demand | Unknown
-    mechs: Mechs
-    model: DriveModel
-    response: Response | Unknown
-    met: Bool | Unknown
-    """(hits,) whether each hit comes off in what is reached."""
-    asked_met: Bool | Unknown
-    """(hits,) whether it would come off if everything followed exactly."""
-    worst: Mapping[str, tuple[Point, ...] | Unknown]
-    """By mechanism that servos move: its scarcest instant, one an input."""
-    held: Mapping[str, tuple[tuple[Point, ...], ...] | Unknown]
-    """By mechanism: what holding still takes, (poses, inputs); poses as in ``poses``."""
-    poses: Mapping[str, tuple[str, ...]]
-    """By mechanism: the names of the poses that are held."""
-    reach: Mapping[str, tuple[float, float]]
-    """By mechanism with one servo input: how far its first output can be held, down and up, with what the servo has."""
-    masses: MassSheet
-    """What each carrier bears."""
-    told: tuple[Told, ...]
+    ``only`` limits the mechanisms that are looked at, and ``demand`` gives what is asked instead of the creature's own
+    script: that is how a remedy is screened. A check uses neither.
+    """
+
+    def __init__(
+        self,
+        creature: Creature,
+        cache: Cache,
+        *,
+        only: Collection[str] | None = None,
+        demand: Cell[Demand] | Unknown | None = None,
+    ) -> None:
+        self.creature = creature
+        self.cache = cache
+        self.only = only
+        self._given = demand
+
+    @cached_property
+    def _asked(self) -> tuple[Cell[Demand] | Unknown, tuple[Told, ...]]:
+        return demanded(self.creature, self.cache) if self._given is None else (self._given, ())
+
+    @property
+    def asked(self) -> Cell[Demand] | Unknown:
+        """What the script asks, with its digest."""
+        return self._asked[0]
+
+    @cached_property
+    def demand(self) -> Demand | Unknown:
+        """What the script asks."""
+        return self.asked.value if isinstance(self.asked, Cell) else self.asked
+
+    @cached_property
+    def mechs(self) -> Mechs:
+        """Every transmission, load and skin."""
+        return mechanics(self.creature, self.cache, self.only)
+
+    @cached_property
+    def model(self) -> DriveModel:
+        """The drive model."""
+        return driven(self.creature, self.mechs)
+
+    @cached_property
+    def response(self) -> Response | Unknown:
+        """How the whole creature answers what is asked."""
+        return responses(self.asked, self.model, self.cache)
+
+    @cached_property
+    def met(self) -> Bool | Unknown:
+        """(hits,) whether each hit comes off in what is reached."""
+        if isinstance(self.demand, Unknown):
+            return self.demand
+        if isinstance(self.response, Unknown):
+            return self.response
+        return came_off(self.response.reached, self.demand.hits)
+
+    @cached_property
+    def asked_met(self) -> Bool | Unknown:
+        """(hits,) whether each hit would come off if everything followed exactly."""
+        if not isinstance(self.asked, Cell):
+            return self.asked
+        return self.cache.cell("verdict/hits", OWN["verdict/hits"], _asked_met, self.asked).value
+
+    @cached_property
+    def operating(self) -> Operating:
+        """What is wanted of every servo's mechanism, at its scarcest and at rest."""
+        return operating(self.creature, self.asked, self.mechs, self.model, self.cache)
+
+    @property
+    def worst(self) -> Mapping[str, tuple[Point, ...] | Unknown]:
+        """By mechanism that servos move: its scarcest instant, one an input."""
+        return self.operating.worst
+
+    @property
+    def held(self) -> Mapping[str, tuple[tuple[Point, ...], ...] | Unknown]:
+        """By mechanism: what holding still takes, (poses, inputs); poses as in ``poses``."""
+        return self.operating.held
+
+    @property
+    def poses(self) -> Mapping[str, tuple[str, ...]]:
+        """By mechanism: the names of the poses that are held."""
+        return self.operating.poses
+
+    @property
+    def reach(self) -> Mapping[str, tuple[float, float]]:
+        """By mechanism with one servo input: how far its first output can be held, down and up, with what the servo has."""
+        return self.operating.reach
+
+    @cached_property
+    def masses(self) -> MassSheet:
+        """What each carrier bears."""
+        return masses(self.creature, self.cache)
+
+    @cached_property
+    def told(self) -> tuple[Told, ...]:
+        """What was assumed, guessed or could not be read, by all engines."""
+        told = (
+            *self._asked[1],
+            *(() if isinstance(self.demand, Unknown) else self.demand.told),
+            *(
+                note
+                for item in self.mechs.transmissions.values()
+                if isinstance(item, Transmission)
+                for note in item.told
+            ),
+            *(note for skin in self.mechs.skins for note in skin.told),
+            *(self.model.told if isinstance(self.response, Unknown) else self.response.told),
+            *self.masses.told,
+        )
+        return tuple(dict.fromkeys(told))
 
     def tick_of(self, sample: int) -> int:
         """Return the tick of a sample of the asked motion; 0 where it belongs to no part."""
@@ -72,40 +160,6 @@ class Results:
     def unit_of(self, function: str) -> str:
         """Return the SI unit of a function's position."""
         return "rad" if PARTS[self.creature.functions[function].part].kind == "turn" else "m"
-
-
-def results_of(creature: Creature, cache: Cache) -> Results:
-    """Return every result of a creature, from the cache where what it reads is as it was."""
-    demand, told_of_script = demanded(creature, cache)
-    mechs = mechanics(creature, cache)
-    model = driven(creature, mechs)
-    response = responses(demand, model, cache)
-    worst, held, poses, reach = operating(creature, demand, mechs, model, cache)
-    met: Bool | Unknown
-    if isinstance(demand, Unknown):
-        met = demand
-    elif isinstance(response, Unknown):
-        met = response
-    else:
-        met = came_off(response.reached, demand.value.hits)
-    asked_met = (
-        demand
-        if isinstance(demand, Unknown)
-        else cache.cell("verdict/hits", OWN["verdict/hits"], _asked_met, demand).value
-    )
-    asked = demand if isinstance(demand, Unknown) else demand.value
-    sheet = masses(creature, cache)
-    told = (
-        *told_of_script,
-        *(() if isinstance(asked, Unknown) else asked.told),
-        *(note for item in mechs.transmissions.values() if isinstance(item, Transmission) for note in item.told),
-        *(model.told if isinstance(response, Unknown) else response.told),
-        *sheet.told,
-    )
-    return Results(
-        creature=creature, demand=asked, mechs=mechs, model=model, response=response, met=met, asked_met=asked_met, worst=worst, held=held,
-        poses=poses, reach=reach, masses=sheet, told=tuple(dict.fromkeys(told)),
-    )  # fmt: skip
 
 
 def _asked_met(demand: Demand) -> Bool:

@@ -116,46 +116,44 @@ def downs(creature: Creature, demand: Demand | None) -> dict[str, F64]:
     return {"head": f64(head), "world": f64([[0.0, -G0, 0.0]])}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operating:
+    """What is wanted of the servos, by mechanism that servos move."""
+
+    worst: dict[str, tuple[Point, ...] | Unknown]
+    """Its scarcest instant, one an input."""
+    held: dict[str, tuple[tuple[Point, ...], ...] | Unknown]
+    """What holding still takes, (poses, inputs)."""
+    poses: dict[str, tuple[str, ...]]
+    """Names of the poses that are held."""
+    reach: dict[str, tuple[float, float]]
+    """With one input: how far its first output can be held, down and up."""
+
+
 def operating(
     creature: Creature, demand: Cell[Demand] | Unknown, mechs: Mechs, made: DriveModel, cache: Cache
-) -> tuple[
-    dict[str, tuple[Point, ...] | Unknown], dict[str, tuple[tuple[Point, ...], ...] | Unknown],
-    dict[str, tuple[str, ...]], dict[str, tuple[float, float]],
-]:  # fmt: skip
-    """Return the scarcest instants, the held poses and their names, and what can be held, by mechanism that servos move."""
-    worst: dict[str, tuple[Point, ...] | Unknown] = {}
-    held: dict[str, tuple[tuple[Point, ...], ...] | Unknown] = {}
-    poses: dict[str, tuple[str, ...]] = {}
-    reach: dict[str, tuple[float, float]] = {}
+) -> Operating:
+    """Return what is wanted of the servos of every mechanism that only servos move."""
+    found = Operating(worst={}, held={}, poses={}, reach={})
     gravity = downs(creature, None if isinstance(demand, Unknown) else demand.value)
     drives = {row.name: row for row in made.drives}
+    method, number = "verdict/operating_point", OWN["verdict/operating_point"]
     for name, transmission in mechs.transmissions.items():
         if isinstance(transmission, Unknown) or any(given not in drives for given in transmission.inputs):
             continue
         bearing = bearing_of(creature, transmission, mechs, gravity)
-        if isinstance(bearing, Unknown):
-            worst[name] = held[name] = bearing
-            continue
         lines = tuple(line_of(drives[given]) for given in transmission.inputs)
         names = rows_wanted(bearing)
-        standing, at_rest = standing_poses(creature, transmission, names)
-        poses[name] = standing
-        held[name] = cache.cell(
-            "verdict/operating_point", OWN["verdict/operating_point"], held_points, bearing, at_rest, lines
-        ).value
+        found.poses[name], at_rest = standing_poses(creature, transmission, names)
+        found.held[name] = cache.cell(method, number, held_points, bearing, at_rest, lines).value
         if len(lines) == 1:
             swept = along_travel(creature, transmission, names)
-            reach[name] = cache.cell(
-                "verdict/operating_point", OWN["verdict/operating_point"], static_reach, bearing, swept, lines[0]
-            ).value
+            found.reach[name] = cache.cell(method, number, static_reach, bearing, swept, lines[0]).value
         if isinstance(demand, Unknown):
-            worst[name] = demand
-            continue
-        rows = rows_of(demand, names)
-        worst[name] = cache.cell(
-            "verdict/operating_point", OWN["verdict/operating_point"], _worst, bearing, rows, lines
-        ).value
-    return worst, held, poses, reach
+            found.worst[name] = demand
+        else:
+            found.worst[name] = cache.cell(method, number, _worst, bearing, rows_of(demand, names), lines).value
+    return found
 
 
 def rows_of(demand: Cell[Demand], names: tuple[str, ...]) -> Rows:
@@ -170,13 +168,8 @@ def _worst(bearing: Bearing, rows: Rows, lines: tuple[Line, ...]) -> tuple[Point
     return worst_points(bearing, rows.values, lines)
 
 
-def bearing_of(
-    creature: Creature, transmission: Transmission, mechs: Mechs, gravity: Mapping[str, F64]
-) -> Bearing | Unknown:
-    """Return what a mechanism bears, or why it cannot be told."""
-    missing = [name for name in transmission.outputs if name not in mechs.loads]
-    if missing:
-        return Unknown(why=f"the load of {missing[0]} could not be computed")
+def bearing_of(creature: Creature, transmission: Transmission, mechs: Mechs, gravity: Mapping[str, F64]) -> Bearing:
+    """Return what a mechanism bears."""
     part = PARTS[creature.functions[transmission.outputs[0]].part]
     on_head = part.rides_on in ("head", "jaw", "ear")
     return Bearing(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.mech import Load, Mechs, Skin, Transmission
 from marotte.creature.anatomy import PARTS
@@ -14,10 +16,17 @@ from marotte.mech.solve import transmission
 from marotte.verdict.cells import Cache
 
 
-def mechanics(creature: Creature, cache: Cache) -> Mechs:
-    """Return all transmissions, loads and skins of a creature, from the cache where what they read is as it was."""
+def mechanics(creature: Creature, cache: Cache, only: Collection[str] | None = None) -> Mechs:
+    """Return all transmissions, loads and skins of a creature, from the cache where what they read is as it was.
+
+    ``only`` limits the transmissions to some mechanisms.
+    """
     return Mechs(
-        transmissions={name: _transmission(creature, mech, cache) for name, mech in creature.mechs.items()},
+        transmissions={
+            name: _transmission(creature, mech, cache)
+            for name, mech in creature.mechs.items()
+            if only is None or name in only
+        },
         loads={name: _load(creature, name, cache) for name in creature.functions},
         skins=tuple(_skin(creature, name, cache) for name in creature.skins),
     )
