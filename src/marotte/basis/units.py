@@ -169,6 +169,12 @@ def _parse_text(text: str, kinds: tuple[Kind, ...]) -> tuple[Kind, Parsed]:
             "number", f"{text!r} is not a number with a unit", _spellings(kinds), f"10 {kinds[0].shown}".strip()
         )
     number, unit, spread, spread_unit = match.groups()
+    if unit and not (
+        unit[0].isalpha() or unit[0] in "%°/" or unit.startswith("1/")
+    ):  # 9**9 mm, 14,5 mm, 1e999 mm: no number at all
+        raise UnitError(
+            "number", f"{text!r} is not a number with a unit", _spellings(kinds), f"10 {kinds[0].shown}".strip()
+        )
     for kind in kinds:
         factor = kind.factor(unit)
         if factor is None:

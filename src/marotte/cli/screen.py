@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 PATIENCE_S: Final = 1.0
 """Work that takes longer shows its progress."""
-PIPE_WIDTH: Final = 110
+PIPE_WIDTH: Final = 120
 """Columns of text that goes into a pipe."""
 MOST_FAULTS: Final = 60
 """Faults that are printed one by one; more are counted."""
@@ -61,8 +61,14 @@ class Screen:
         """Print text: wrapped on a terminal, as it is into a pipe. Brackets in it are text, not markup."""
         self.console.print(self._fit(text), style=style, markup=False, soft_wrap=not self.on_terminal)
 
-    def table(self, heads: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> None:
-        """Print rows under heads; the columns in ``right`` are set to the right."""
+    def table(
+        self,
+        heads: Sequence[str],
+        rows: Sequence[Sequence[str]],
+        right: Sequence[int] = (),
+        wrapped: Sequence[int] | None = None,
+    ) -> None:
+        """Print rows under heads; columns in ``right`` are set to the right, those in ``wrapped`` (the last) may wrap."""
         from rich import box
         from rich.table import Table
         from rich.text import Text
@@ -70,14 +76,19 @@ class Screen:
         shape = Table(
             box=box.SIMPLE_HEAD if self.on_terminal else None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold"
         )
-        last = len(heads) - 1
+        may_wrap = (len(heads) - 1,) if wrapped is None else wrapped
         for place, head in enumerate(heads):
             shape.add_column(
-                head, justify="right" if place in right else "left", overflow="fold", no_wrap=place != last
+                head, justify="right" if place in right else "left", overflow="fold", no_wrap=place not in may_wrap
             )
         for row in rows:
             shape.add_row(*(Text(self._fit(cell)) for cell in row))
-        self.console.print(shape)
+        if self.on_terminal:
+            self.console.print(shape)
+            return
+        with self.console.capture() as held:
+            self.console.print(shape)
+        self.out.writelines(line.rstrip() + "\n" for line in held.get().splitlines())
 
     def json(self, content: Any) -> None:
         """Print one object for machines."""

@@ -63,6 +63,8 @@ def read_text(path: Path, shown: str, most_bytes: int = MOST_BYTES) -> str:
     """
     if path.is_dir():
         raise BadInput([_fault("not_a_file", shown, f"{shown} is a folder; a file is wanted")])
+    if path.exists() and not path.is_file():  # a pipe or a device would be read without end
+        raise BadInput([_fault("not_a_file", shown, f"{shown} is not a plain file")])
     try:
         with path.open("rb") as handle:
             raw = handle.read(most_bytes + 1)

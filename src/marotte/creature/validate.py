@@ -38,6 +38,9 @@ def _fault(detail: Any, root: Block) -> Fault:
     loc, kind, context = tuple(detail["loc"]), str(detail["type"]), detail.get("ctx") or {}
     key_fault = bool(loc) and loc[-1] == "[key]"
     place, path, found = _where(root, loc[:-1] if key_fault else loc, at_key=kind == "extra_forbidden" or key_fault)
+    if kind == "missing" and isinstance(loc[-1], int):
+        wanted = _wanted(loc[:-1])
+        return Fault(code="wrong_kind", what=f"{wanted} is wanted here", place=place, path=path, allowed=wanted)
     if kind == "missing":
         name = str(loc[-1])
         return Fault(
@@ -61,11 +64,18 @@ def _fault(detail: Any, root: Block) -> Fault:
             code=kind, what=what, place=place, path=path, found=shown,
             allowed=str(context.get("allowed", "")), try_=str(context.get("try_", "")),
         )  # fmt: skip
-    return _plain(kind, context, str(detail["msg"]), loc, place, path, found)
+    return _plain(kind, context, str(detail["msg"]), loc, place, path, found, detail.get("input"))
 
 
 def _plain(
-    kind: str, context: Mapping[str, Any], message: str, loc: tuple[Any, ...], place: Place, path: str, found: str
+    kind: str,
+    context: Mapping[str, Any],
+    message: str,
+    loc: tuple[Any, ...],
+    place: Place,
+    path: str,
+    found: str,
+    block: Any,
 ) -> Fault:
     """Return the fault of one of the library's own error types."""
     if kind in ("literal_error", "union_tag_invalid"):
@@ -90,7 +100,11 @@ def _plain(
         )
     if kind == "value_error":
         code = "order" if any(word in message for word in ("rise", "least to most", "outside")) else "geometry"
-        return Fault(code=code, what=message.removeprefix("Value error, "), place=place, path=path)
+        what = message.removeprefix("Value error, ")
+        field = what.split()[0]  # a message about one key of a block begins with it
+        if isinstance(block, Block) and field in block.keys_at:
+            place, path = block.keys_at[field].place, block.keys_at[field].ref
+        return Fault(code=code, what=what, place=place, path=path)
     if kind == "string_pattern_mismatch":
         what = f"{found or short(loc[-2] if len(loc) > 1 else '')} is not a name"
         return Fault(

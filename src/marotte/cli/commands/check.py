@@ -12,6 +12,7 @@ from marotte.cli.screen import Screen
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from marotte.basis.contracts.common import Told
     from marotte.basis.contracts.finding import Finding, Verdict
 
 HELP = "say whether the creature performs, what falls short and by how much"
@@ -68,7 +69,7 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
     )
     for title, lines in (
         ("Cautions", [f"{caution.sentence} {caution.advice}" for caution in verdict.cautions]),
-        ("Assumed, guessed or not read", [told.sentence for told in verdict.told]),
+        ("Assumed, guessed or not read", _gathered(verdict.told)),
         ("What to do", list(verdict.plan)),
     ):
         _print_list(title, lines, screen)
@@ -92,11 +93,41 @@ def _print_findings(findings: Sequence[Finding], screen: Screen) -> None:
 
     rows: list[list[str]] = []
     for finding in findings:
+        if _said_of_the_other_side(finding, findings):
+            continue
         says = finding.sentence
         if finding.settle is not None:
             says += f" To settle it: {finding.settle.test}"
-        rows.append([finding.id, number(finding.needed), number(finding.has), margin(finding), says])
+        rows.append([_name(finding, findings), number(finding.needed), number(finding.has), margin(finding), says])
     screen.table(("finding", "needs", "has", "margin", ""), rows, right=(1, 2))
+
+
+def _name(finding: Finding, findings: Sequence[Finding]) -> str:
+    """Return a finding's name; one that stands for both sides says so."""
+    both = any(_said_of_the_other_side(other, [finding]) for other in findings)
+    return finding.id.replace("_left.", "_left/right.") if both else finding.id
+
+
+def _said_of_the_other_side(finding: Finding, findings: Sequence[Finding]) -> bool:
+    """Whether a right-hand finding says what the left-hand one among some findings has said already."""
+    left = finding.id.replace("_right.", "_left.")
+    if left == finding.id:
+        return False
+    sentence = finding.sentence.replace("right", "left")
+    return any(other.id == left and other.sentence.replace("right", "left") == sentence for other in findings)
+
+
+def _gathered(told: Sequence[Told]) -> list[str]:
+    """Return what was told, with names gathered that the same thing is told of: "jaw, ear_lift: ..."."""
+    names: dict[str, list[str]] = {}
+    for item in told:
+        head, colon, rest = item.sentence.partition(": ")
+        single = bool(colon) and head.replace("_", "").isalnum() and head.islower()
+        found = names.setdefault(rest if single else item.sentence, [])
+        plain = head.removesuffix("_left").removesuffix("_right")
+        if single and plain not in found:
+            found.append(plain)
+    return [f"{', '.join(found)}: {rest}" if found else rest for rest, found in names.items()]
 
 
 def _print_list(title: str, lines: Sequence[str], screen: Screen) -> None:

@@ -50,8 +50,8 @@ def named(written: str) -> tuple[Path, str]:
         BadRequest: nothing that could be a name.
     """
     folder = Path(written)
-    name = re.sub(r"[-_\s]+", " ", folder.name).strip()
-    if not name or len(name) > LONGEST_NAME or not name.isprintable() or not re.search(r"[^\W\d_]", name):
+    name = re.sub(r"[-_ ]+", " ", folder.name).strip()
+    if not name or len(name) > LONGEST_NAME or not written.isprintable() or not re.search(r"[^\W\d_]", name):
         raise BadRequest(f"{written!r} cannot be a creature's name: letters are wanted, {LONGEST_NAME} at most")
     return folder, name[0].upper() + name[1:]
 

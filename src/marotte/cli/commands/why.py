@@ -45,21 +45,21 @@ def run(args: Namespace, screen: Screen) -> int:
     if working.steps:
         screen.say()
         rows = [_row(step, creature.given) for step in working.steps]
-        screen.table(("", "value", "what", "how", "from"), rows, right=(1,))
+        screen.table(("", "value", "what it is", "how it came about"), rows, right=(1,), wrapped=(2, 3))
     screen.say()
     screen.say(f"Method {working.method}; its page is in docs/methods.")
     return 0
 
 
 def _row(step: Step, given: Mapping[Ref, Given]) -> list[str]:
-    from marotte.basis.units import number_text
+    from marotte.basis.units import show
 
-    value = f"{number_text(step.result, 4)} {step.unit}" if step.unit != "1" else number_text(step.result, 4)
-    return [step.symbol, value, step.meaning, step.formula, _source(step, given)]
+    how = f"= {step.formula}" if step.formula else _source(step, given)
+    return [step.symbol, show(step.result, step.unit, 4), step.meaning, how]
 
 
 def _source(step: Step, given: Mapping[Ref, Given]) -> str:
     found = given.get(step.source)
     if found is None:
-        return step.source or ("computed" if step.kind == "worked" else "")
-    return f"{found.place}, {found.source}" + (f": {found.written}" if found.written else "")
+        return step.source
+    return f"{found.written}, {found.source} ({found.place})"

@@ -39,7 +39,7 @@ def version_of(tree: Tree) -> int:
             ]
         )
     if written > FILE_VERSION:
-        what = f"this file is of version {written}; this release knows versions up to {FILE_VERSION}"
+        what = f"this file is of version {short(written)}; this release knows versions up to {FILE_VERSION}"
         raise BadInput(
             [Fault(code="version", what=what, place=place, path="/marotte", try_="use a newer release of Marotte")]
         )

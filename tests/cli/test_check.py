@@ -1,0 +1,148 @@
+"""``marotte check`` and ``why`` on the example: exit codes, text for people, one object for machines."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from marotte.cli.commands import COMMANDS
+
+ROOT = Path(__file__).resolve().parents[2]
+TANSY = ROOT / "examples" / "tansy"
+Run = Callable[..., object]
+
+
+@pytest.fixture(scope="module")
+def told() -> dict[str, object]:
+    """The JSON object of the example, from a process of its own: standard output holds nothing else."""
+    done = subprocess.run(
+        [sys.executable, "-m", "marotte.cli.main", "check", str(TANSY), "--json"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 1, done.stderr
+    return json.loads(done.stdout)
+
+
+def test_the_object_is_valid_by_its_published_schema(told: dict[str, object]) -> None:
+    schema = json.loads((ROOT / "docs" / "reference" / "verdict.schema.json").read_text(encoding="utf-8"))
+    Draft202012Validator.check_schema(schema)
+    assert list(Draft202012Validator(schema).iter_errors(told)) == []
+
+
+def test_the_shipped_mistakes_are_found(told: dict[str, object]) -> None:
+    grades = {finding["id"]: finding["grade"] for finding in told["findings"]}
+    assert grades["jaw.drive"] == "fails"  # sized with the skin off, sculpted mouth shut
+    assert (
+        grades["lid_upper_left.mech"] == grades["lid_upper_right.mech"] == "fails"
+    )  # clocked square with the eye open
+    assert "fails" in (grades["ear_lift_left.drive"], grades["ear_lift_right.drive"])  # ears chosen on weight
+    assert grades["eye_left.mech"] == "performs"
+
+
+def test_a_check_changes_nothing_and_says_where_it_stands(tmp_path: Path, marotte: Run) -> None:
+    folder = tmp_path / "tansy"
+    shutil.copytree(TANSY, folder)
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    ran = marotte("check", folder)
+    assert ran.code == 1
+    assert ran.out.splitlines()[0] == "Tansy"
+    assert ran.out.splitlines()[1].startswith("Does not perform")
+    assert "jaw.drive" in ran.out
+    assert "\x1b" not in ran.out  # no colour into a pipe
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+
+
+def test_columns_of_piped_findings_stand_under_each_other(marotte: Run) -> None:
+    lines = marotte("check", TANSY).out.splitlines()
+    head = next(line for line in lines if line.startswith("finding") and "needs" in line)
+    row = next(line for line in lines[lines.index(head) :] if line.startswith("jaw.drive"))
+    assert row[head.index("needs") + len("needs") - 1] != " "
+    assert row[head.index("needs") + len("needs")] == " "
+
+
+def test_why_opens_a_working_that_ends_on_the_findings_number(told: dict[str, object], marotte: Run) -> None:
+    ran = marotte("why", TANSY, "jaw.drive")
+    assert ran.code == 0
+    assert ran.out.startswith("jaw.drive: ")
+    assert "creature.yaml:" in ran.out  # a step leads to a line of the file
+    assert "docs/methods" in ran.out
+    finding = next(item for item in told["findings"] if item["id"] == "jaw.drive")
+    assert any(step["result"] == pytest.approx(finding["needed"]["value"]) for step in finding["working"])
+
+
+def test_why_offers_the_nearest_name(marotte: Run) -> None:
+    ran = marotte("why", TANSY, "jaw.drvie")
+    assert ran.code == 2
+    assert "did you mean jaw.drive?" in ran.err
+
+
+def test_strict_is_1_where_something_is_unknown_and_0_without_it(tmp_path: Path, marotte: Run) -> None:
+    marotte("new", tmp_path / "hen", "--kind", "screen")
+    text = (tmp_path / "hen" / "creature.yaml").read_text(encoding="utf-8")
+    counts = json.loads(marotte("check", tmp_path / "hen", "--json").out)["counts"]
+    assert counts["fails"] == 0, text
+    assert marotte("check", tmp_path / "hen").code == 0
+    assert marotte("check", tmp_path / "hen", "--strict").code == (1 if counts["unknown"] else 0)
+
+
+def test_bad_input_for_machines_is_one_object_with_places(tmp_path: Path, marotte: Run) -> None:
+    (tmp_path / "creature.yaml").write_text("marotte: 1\nstock: 2026-1\nname: X\nfunctions: {jaw: {part: jow}}\n")
+    ran = marotte("check", tmp_path, "--json")
+    assert ran.code == 2
+    faults = json.loads(ran.out)["faults"]
+    assert faults
+    assert all(fault["line"] == 4 and fault["file"] == "creature.yaml" for fault in faults)
+
+
+def test_help_loads_nothing_heavy_and_names_every_command() -> None:
+    code = (
+        "import sys; from marotte.cli.main import main; code = main(['--help'])\n"
+        "heavy = {'numpy', 'numba', 'scipy', 'pydantic', 'ruamel', 'rich', 'pocketsphinx'} & set(sys.modules)\n"
+        "assert code == 0 and not heavy, heavy"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    for name in COMMANDS:
+        assert f"    {name} " in done.stdout
+
+
+def test_an_error_of_our_own_is_one_sentence_and_no_traceback(
+    tmp_path: Path, marotte: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(folder: Path) -> None:
+        raise ZeroDivisionError("a\nb")
+
+    monkeypatch.setattr("marotte.creature.load.load", broken)
+    ran = marotte("check", TANSY)
+    assert ran.code == 2
+    assert "Marotte itself failed (ZeroDivisionError: a b)." in ran.err
+    assert "Traceback" not in ran.err + ran.out
+    with pytest.raises(ZeroDivisionError):
+        marotte("check", TANSY, "--debug")
+
+
+def test_the_keyboard_stops_it_without_a_traceback(marotte: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stopped(folder: Path) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("marotte.creature.load.load", stopped)
+    ran = marotte("check", TANSY)
+    assert (ran.code, ran.err) == (130, "Stopped.\n")
+
+
+def test_a_closed_pipe_is_not_an_error() -> None:
+    done = subprocess.run(
+        f"{sys.executable} -m marotte.cli.main --help | head -1; exit ${{PIPESTATUS[0]}}",
+        shell=True, executable="/bin/bash", capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0
+    assert "Traceback" not in done.stderr
