@@ -1,7 +1,8 @@
 """Which recording holds which lines, and the results kept on disk, so that a recording is heard once.
 
 A recording's name says what it holds: ``12``, ``line-12``, ``tansy_012-take2`` is line 12; ``12-15`` are lines 12 to 15; a name
-without a number is the whole part. Where two hold the same line, the one that holds fewer lines is used, then the later name.
+without a number is the whole part. Where two hold the same line, the one that holds fewer lines is used, then the later name; a
+name that begins with ``scratch`` gives way to any other.
 """
 
 from __future__ import annotations
@@ -70,16 +71,18 @@ def hear_all(
     count = max(wanted, default=0)
     told: list[Told] = []
     faults: list[Fault] = []
-    order: list[tuple[int, str, tuple[int, int]]] = []
+    order: list[tuple[bool, int, str, tuple[int, int]]] = []
     for stem in sorted(recordings):
         span = holds(stem, count)
         if span is None:
             name = _name(recordings[stem])
             told.append(Told(code="voice", sentence=f"{name} is of no line: the part has {count}"))
         else:
-            order.append((span[0] - span[1], stem, span))
+            order.append((not stem.startswith("scratch"), span[0] - span[1], stem, span))
     lines: dict[int, HeardLine] = {}
-    for _, stem, (first, last) in sorted(order):  # the widest first, so that a narrower one takes its lines over
+    for _, _, stem, (first, last) in sorted(
+        order
+    ):  # scratch and the widest first, so that others take their lines over
         path = recordings[stem]
         if progress is not None:
             progress(_name(path))
