@@ -119,10 +119,11 @@ def one_input(
         right = per * was + ke * drive_v * inv_r - load - bent
         left = per + ke * counter * inv_r + visc
         sign = 1.0 if 2.0 * right >= was * left else -1.0
+        current = (drive_v - counter * was) * inv_r  # by the old speed, so that a steady run stands on its own piece
         row, last = drive_i[d, SEG0] & FITS, drive_i[d, SEG1] - 1
         if row < last:
-            row = gear_piece(gears, row, last + 1, (drive_v - counter * right / left) * inv_r) & FITS
-        side = gears[row, 2] if drive_v * left >= counter * right else -gears[row, 2]
+            row = gear_piece(gears, row, last + 1, current) & FITS
+        side = gears[row, 2] if current >= 0.0 else -gears[row, 2]
         rub = dry + abs(load) * (mech_f[m, LOSS_ON] if sign * load > 0.0 else mech_f[m, LOSS_BACK])
         right -= sign * (rub + gears[row, 1] + side * drive_v * inv_r)
         mid = right / (left - sign * side * counter * inv_r)
@@ -201,7 +202,7 @@ def two_inputs(
         det = a00 * a11 - a01 * a01
         free0, free1 = (a11 * b0 - a01 * b1) / det, (a00 * b1 - a01 * b0) / det
         s0, s1 = (1.0 if 2.0 * free0 >= w0 else -1.0), (1.0 if 2.0 * free1 >= w1 else -1.0)
-        i0, i1 = (u0 - counter0 * free0) * ri0, (u1 - counter1 * free1) * ri1
+        i0, i1 = (u0 - counter0 * w0) * ri0, (u1 - counter1 * w1) * ri1
         row0 = gear_piece(gears, drive_i[d, SEG0], drive_i[d, SEG1], i0)
         row1 = gear_piece(gears, drive_i[e, SEG0], drive_i[e, SEG1], i1)
         side0, side1 = (
