@@ -14,6 +14,7 @@ from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Mechanism
 from marotte.creature.schema.functions import Function, FunctionLoad
 from marotte.creature.schema.mechs import FourBar, GimbalArms, Linkage, TwoRodGimbal
+from marotte.creature.shelf import Stock
 from marotte.mech.case import Limits
 from marotte.mech.solve import transmission
 
@@ -36,13 +37,14 @@ def moved(
     inputs: tuple[str, ...] = ("in",),
     points: dict[str, Vec] | None = None,
     limits: Limits | None = None,
+    stock: Stock | None = None,
 ) -> Transmission | Unknown:
     """The transmission of one record that moves some functions, named out0, out1, ..."""
     named = {f"out{i}": item for i, item in enumerate(functions)}
     mechanism = Mechanism(
         name="mech", record=record, inputs=inputs, outputs=tuple(named), side=functions[0].side  # type: ignore[arg-type]
     )  # fmt: skip
-    return transmission(mechanism, named, points or {}, PARTS, limits)
+    return transmission(mechanism, named, points or {}, PARTS, limits, stock)
 
 
 def sound(record: Linkage, *functions: Function, **more: Any) -> Transmission:

@@ -16,6 +16,7 @@ METHODS: dict[str, int] = {
     "mech/rod": 1,
     "mech/loads": 1,
     "mech/skin": 1,
+    "mech/slop": 1,
     "mech/masses": 1,
 }
 """Name of a method -> its number; each name has a page in docs/methods."""

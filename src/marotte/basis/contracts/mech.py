@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from marotte.basis.contracts.common import F64, Told, Unknown
+from marotte.basis.contracts.common import F64, Bool, Told, Unknown
 from marotte.basis.given import Ref
 
 
@@ -71,8 +71,41 @@ class Transmission:
     """(out, *grid) the same, place by place."""
     clocking: dict[str, float] = field(default_factory=dict)
     """What a builder sets: name of an angle or length -> its value at neutral (SI), "horn", "arm"."""
+    inside: Bool | None = None
+    """(*grid) of a sheet: where every output is in its travel and sound; None: everywhere. The rest is a continuation."""
     faults: tuple[MechFault, ...] = ()
     told: tuple[Told, ...] = ()
+    rests_on: frozenset[Ref] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlopPart:
+    """What one link of the chain from servo to telling point loses, full width, at the worst place of the travel."""
+
+    name: str
+    """"gears", "spline", "ball joints", "wire", "bracket", "bearing"."""
+    new_m: float
+    """When new, at the telling point [m]."""
+    worn_m: float
+    """When worn."""
+    note: str
+    """How it comes about, and what it rests on."""
+    ref: Ref | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slop:
+    """Lost motion of one function where it shows, at the worst place of its travel."""
+
+    function: str
+    at: float
+    """Position of the function where it is worst (SI)."""
+    arm_m: float
+    """Distance of the telling point from the axis; 1 for what slides."""
+    parts: tuple[SlopPart, ...]
+    new_m: float
+    """The sum of all parts: the widest that it can be [m]."""
+    worn_m: float
     rests_on: frozenset[Ref] = frozenset()
 
 

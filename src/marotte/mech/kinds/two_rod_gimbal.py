@@ -88,10 +88,17 @@ def solve(case: Case) -> Transmission | Unknown:
         play=f64(play_at[:, inside].max(axis=1)),
         play_at=f64(play_at),
         clocking={"horn": record.horn_at_neutral},
+        inside=_frozen(inside),
+        facts={"rod_slop_m": slop},
         faults=faults,
         told=told,
         rests_on=case.rests_on(),
     )
+
+
+def _frozen(mask: Bool) -> Bool:
+    mask.flags.writeable = False
+    return mask
 
 
 def _inside(values: F64, low: float, high: float) -> Bool:
