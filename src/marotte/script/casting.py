@@ -10,7 +10,7 @@ from typing import Final
 from marotte.basis.faults import Fault, nearest
 from marotte.creature.schema.brief import Brief
 from marotte.script.fountain import Screenplay, Speech
-from marotte.script.spoken import fold
+from marotte.script.pieces import fold
 
 REST_S: Final[dict[str, float]] = {
     "beat": 1.0,

@@ -15,7 +15,7 @@ from marotte.creature.schema.brief import Brief
 from marotte.script import fountain
 from marotte.script.casting import Entry, same_cue
 from marotte.script.fountain import Action, Note, Scene, Screenplay
-from marotte.script.spoken import fold
+from marotte.script.pieces import fold
 from marotte.script.utter import TimedLine
 
 RUN_IN_S: Final = 1.0

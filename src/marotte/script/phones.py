@@ -1,29 +1,25 @@
 """Words -> ARPAbet phones with stress: the file's own list, then the dictionary, then letter by letter, and that is told.
 
 The dictionary is the one that comes with the speech recogniser (pocketsphinx, BSD): the Carnegie Mellon pronouncing
-dictionary without stress marks. Stress comes from ``data/stress.xz``, which lists where the marked edition of the same
-dictionary differs from the rule below (``default_stress``); docs/methods/phones.md has the counts. Nothing is loaded
-before the first word is asked for, and a look-up is a binary search in the file's bytes.
+dictionary without stress marks; ``stress`` gives them. Nothing is loaded before the first word is asked for.
 """
 
 from __future__ import annotations
 
-import lzma
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib import resources
-from pathlib import Path
 from typing import Final, Literal, TypeAlias
 
+from marotte.script.dictionary import Dictionary, dictionary
 from marotte.script.letters import letters_to_phones
+from marotte.script.stress import CONSONANTS, PHONES, VOWELS, default_stress, stress_pattern
 
-VOWELS: Final = frozenset("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split())  # noqa: SIM905
-CONSONANTS: Final = frozenset("B CH D DH F G HH JH K L M N NG P R S SH T TH V W Y Z ZH".split())  # noqa: SIM905
-PHONES: Final = VOWELS | CONSONANTS
-"""The 39 phones of the dictionary."""
-_LONG: Final = frozenset("AA AO AW AY EY IY OW OY UW".split())  # noqa: SIM905
+__all__ = [
+    "CONSONANTS", "FUNCTION_WORDS", "PHONES", "SOUNDS", "VOWELS", "Dictionary", "Origin", "Pronounced", "check_says", "default_stress", "dictionary",
+    "parse_arpabet", "pronounce",
+]  # fmt: skip
 
 Origin: TypeAlias = Literal["file", "dictionary", "parts", "letters"]
 """The file's `says`; the dictionary; put together from dictionary words; read letter by letter."""
@@ -64,105 +60,6 @@ FUNCTION_WORDS: Final = frozenset(
     ).split()
 ) - frozenset("no yes not don't can't won't who what when where this that".split())  # noqa: SIM905
 """Words that carry no stress in running speech unless the writer sets them off. A list of ours, common practice."""
-
-
-@dataclass(frozen=True, slots=True)
-class Dictionary:
-    """The dictionary file, searched in place."""
-
-    data: bytes
-
-    def find(self, word: str) -> tuple[str, ...] | None:
-        """Return the first pronunciation of a word, phones without stress, or None."""
-        return next(iter(self.find_all(word)), None)
-
-    def find_all(self, word: str) -> list[tuple[str, ...]]:
-        """Return every pronunciation of a word, in the order of the file."""
-        want = word.encode()
-        at = self._first(want)
-        out = []
-        while at < len(self.data) and self._word(at) == want:
-            end = self.data.find(b"\n", at)
-            end = len(self.data) if end < 0 else end
-            out.append(tuple(self.data[at:end].decode().split(" #")[0].split()[1:]))
-            at = end + 1
-        return out
-
-    def _first(self, want: bytes) -> int:
-        """Return where the first line begins whose word is not below a wanted one; variants ``word(2)`` follow their word."""
-        low, high = 0, len(self.data)
-        while low < high:
-            middle = max(self.data.rfind(b"\n", 0, (low + high) // 2) + 1, low)
-            end = self.data.find(b"\n", middle)
-            end = len(self.data) if end < 0 else end
-            if self._word(middle) < want:
-                low = end + 1
-            elif middle == low:
-                return low
-            else:
-                high = middle
-        return low
-
-    def _word(self, start: int) -> bytes:
-        space = self.data.find(b" ", start)
-        word = self.data[start:space]
-        bracket = word.find(b"(", 1)
-        return word[:bracket] if bracket > 0 else word
-
-
-@lru_cache(maxsize=1)
-def dictionary() -> Dictionary:
-    """Return the dictionary that comes with the recogniser."""
-    import pocketsphinx  # heavy: only when words are first asked for
-
-    return Dictionary((Path(pocketsphinx.get_model_path()) / "en-us" / "cmudict-en-us.dict").read_bytes())
-
-
-@lru_cache(maxsize=1)
-def _stress_table() -> Mapping[str, str]:
-    path = resources.files("marotte.script") / "data" / "stress.xz"
-    if not path.is_file():
-        return {}
-    text = lzma.decompress(path.read_bytes()).decode()
-    pairs = (line.split(" ") for line in text.splitlines() if line and not line.startswith("#"))
-    return {pair[0]: pair[1] for pair in pairs}
-
-
-def default_stress(phones: Sequence[str]) -> str:
-    """Return stress digits, one per vowel, by rule: what is used for a word that the table does not list.
-
-    Two syllables: the first, unless its vowel is AH and the second's is not weak. More: the last but one if it is heavy (long
-    vowel, diphthong or two consonants after it) and not AH; else the one before. Every full vowel two or more away from the
-    main stress gets a second stress. A rule of ours after the Latin rule of English stress; it finds the main stress of 79 %
-    of the dictionary's longer words, and the table corrects the others.
-    """
-    at = [i for i, p in enumerate(phones) if p in VOWELS]
-    n = len(at)
-    if n < 2:
-        return "1" * n
-    name = [phones[i] for i in at]
-
-    def weak(k: int) -> bool:
-        return name[k] == "AH" or (k == n - 1 and name[k] in {"ER", "IH", "IY"})
-
-    def heavy(k: int) -> bool:
-        after = at[k + 1] if k + 1 < n else len(phones)
-        return name[k] in _LONG or after - at[k] - 1 >= 2
-
-    if n == 2:
-        main = 1 if name[0] == "AH" and not weak(1) else 0
-    elif name[n - 2] != "AH" and (heavy(n - 2) or name[n - 3] == "AH"):
-        main = n - 2
-    else:
-        main = n - 3
-    return "".join("1" if k == main else _second(name, k, main) for k in range(n))
-
-
-def _second(name: Sequence[str], k: int, main: int) -> str:
-    near = name[k] in {"IY", "IH", "UH"} and (k > main or abs(k - main) == 1)
-    if name[k] in {"AH", "ER"} or k == main - 1 or near:
-        return "0"
-    return "0" if k == len(name) - 1 and name[k] in {"IY", "OW", "IH"} else "2"
 
 
 def parse_arpabet(text: str) -> tuple[tuple[str, ...], tuple[int, ...]] | str:
@@ -252,12 +149,6 @@ def _look_up(word: str, says: Mapping[str, str]) -> Pronounced | None:
     if not phones:
         return None
     return Pronounced(phones=phones, stress=_stresses(phones, stress_pattern(word, phones)), origin="dictionary")
-
-
-def stress_pattern(word: str, phones: Sequence[str]) -> str:
-    """Return the stress digits of a word's vowels, from the table where it lists the word, else by rule."""
-    pattern = _stress_table().get(word, "")
-    return pattern if len(pattern) == sum(p in VOWELS for p in phones) else default_stress(phones)
 
 
 def _with_ending(word: str, says: Mapping[str, str]) -> Pronounced | None:

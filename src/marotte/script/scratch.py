@@ -53,7 +53,7 @@ def speak(text: str, pace: float, command: Sequence[str]) -> tuple[bytes, int] |
     """
     request = json.dumps({"marotte_voice": 1, "text": text, "syllables_per_second": pace}) + "\n"
     try:
-        done = subprocess.run(
+        done = subprocess.run(  # noqa: S603 - the user's own program
             list(command), input=request.encode(), capture_output=True, timeout=PATIENCE_S, check=False
         )
     except OSError as error:

@@ -10,7 +10,8 @@ from marotte.basis.ticks import ticks
 from marotte.script.align import HeardLine, Wanted
 from marotte.script.casting import Ask
 from marotte.script.phones import FUNCTION_WORDS, VOWELS, pronounce
-from marotte.script.spoken import SaidWord, fold, spoken
+from marotte.script.pieces import fold
+from marotte.script.spoken import SaidWord, spoken
 from marotte.script.timing import TimedPhone, WordPhones, by_rule, fastest
 
 
