@@ -99,6 +99,27 @@ def cast(functions: Mapping[str, Function], poses: Poses, build: Build) -> Cast:
     )  # fmt: skip
 
 
+TOLD_APART: Final = 0.05
+"""Share of travel by which two shapes must differ in some function to be told apart (a rule of this project)."""
+
+
+def alike(who: Cast) -> tuple[tuple[str, ...], ...]:
+    """Return groups of mouth shapes that this mouth cannot tell apart: nowhere more than a twentieth of travel between them.
+
+    Groups are in the order of the shapes; each shape joins the first group to whose first member it is alike.
+    """
+    span = (who.high - who.low)[list(who.mouth)]
+    groups: list[list[int]] = []
+    for number in range(len(SHAPES)):
+        for group in groups:
+            if np.all(np.abs(who.shapes[number] - who.shapes[group[0]]) <= TOLD_APART * span):
+                group.append(number)
+                break
+        else:
+            groups.append([number])
+    return tuple(tuple(SHAPES[n] for n in group) for group in groups if len(group) > 1)
+
+
 def _turns(function: Function) -> bool:
     part = PARTS.get(function.part)
     return part is None or part.kind == "turn"

@@ -17,15 +17,15 @@ from marotte.creature.schema.build import Build
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.poses import Pose, Poses
 from marotte.script.business import FORMS
-from marotte.script.cast import Cast, cast
+from marotte.script.cast import Cast, alike, cast
 from marotte.script.closures import RAMP
 from marotte.script.curves import Keys
 from marotte.script.directions import Done
-from marotte.script.hits import VOICES, lid_hits, mouth_hits
+from marotte.script.hits import VOICES, gives_way, lid_hits, mouth_hits
 from marotte.script.lids import DOWN, FOLLOW, SHUT, WHOLE
 from marotte.script.life import SHIFT
 from marotte.script.look import Seen, add_head, look_hits, place_eyes, planned
-from marotte.script.moods import IN_SPEECH
+from marotte.script.moods import IN_SPEECH, START_SET, by_part
 from marotte.script.mouth import REACH, blend_series
 from marotte.script.score import Score
 from marotte.script.speech import Mouthing
@@ -65,6 +65,8 @@ def demand(score: Score, functions: Mapping[str, Function], poses: Poses, build:
     series = f32(values)
     asked = series.astype(np.float64)
     hits = mouth_hits(score, who, asked) + lid_hits(score, who, build, shut)
+    if score.style == "lips":
+        told += gives_way(score, who, asked)
     more, out_of_reach = look_hits(seen, score, who, build, asked)
     told += out_of_reach
     return Demand(
@@ -89,6 +91,11 @@ def _about(score: Score, who: Cast) -> list[Told]:
         out.append(
             Told(code="mouth.by_rule", sentence="no mouth shapes are written: the jaw opens by rule for all of them")
         )
+    if who.mouth and score.style == "lips":
+        groups = [" = ".join(group) for group in alike(who)]
+        if groups:
+            sentence = f"on this mouth these shapes look the same: {'; '.join(groups)}"
+            out.append(Told(code="mouth.alike", sentence=sentence))
     if who.mouth and score.lines and score.voice == "other":
         out.append(Told(code="voice.other", sentence=f"{VOICES['other'].says}: no hit of the mouth can be in time"))
     if who.eyes_move and any(who.functions[row].side is None for row in who.turn) and score.looks:
@@ -102,14 +109,17 @@ def _add_moods(keys: Keys, score: Score, who: Cast, poses: Poses) -> list[Told]:
     told: list[Told] = []
     known: dict[str, Pose] = dict(poses.moods)
     for name in sorted({change.name for change in score.moods} - set(known) - {""}):
-        near = nearest(name, known)
-        told.append(
-            Told(
-                code="mood.unknown", line=next(c.line for c in score.moods if c.name == name),
-                sentence=f"the mood {name!r} is not among poses.moods and is not played"
-                + (f"; nearest that is: {near!r}" if near else ""),
-            )
-        )  # fmt: skip
+        line = next(c.line for c in score.moods if c.name == name)
+        if name in START_SET:
+            known[name] = by_part(START_SET[name], who.functions, who.names)
+            what = f"the mood {name!r} is not written under poses > moods; played as the standard describes it, by rule"
+            told.append(Told(code="mood.start_set", line=line, sentence=what))
+            continue
+        near = nearest(name, [*known, *START_SET])
+        what = f"the mood {name!r} is not among poses > moods and is not played" + (
+            f"; nearest that is: {near!r}" if near else ""
+        )
+        told.append(Told(code="mood.unknown", line=line, sentence=what))
     for row, name in enumerate(who.names):
         curve: list[tuple[int, float]] = []
         now = 0.0
@@ -135,7 +145,7 @@ def _add_breath(keys: Keys, score: Score, who: Cast) -> None:
 
 
 def _add_idle(keys: Keys, score: Score, who: Cast) -> None:
-    if score.idle <= 0:
+    if score.idle <= 0 and not any(score.idle_by_mood.values()):
         return
     for row, function in enumerate(who.functions):
         part = PARTS.get(function.part)
@@ -148,10 +158,15 @@ def _add_idle(keys: Keys, score: Score, who: Cast) -> None:
             draw = stream(score.seed, "idle", who.names[row], shift.line, shift.count)
             if draw.random() < 0.5:
                 continue  # half of them keep still each time, so that it never moves as one
-            to = score.idle * span * (2.0 * draw.random() - 1.0)
+            size = score.idle_by_mood.get(_mood_at(score, shift.at), score.idle)
+            to = size * span * (2.0 * draw.random() - 1.0)
             curve += [(shift.at, now), (shift.at + SHIFT, to)]
             now = to
         keys.curve(row, curve)
+
+
+def _mood_at(score: Score, tick: int) -> str:
+    return next((change.name for change in reversed(score.moods) if change.at <= tick), "")
 
 
 def _add_business(keys: Keys, score: Score, who: Cast) -> list[Told]:

@@ -27,6 +27,8 @@ HEAD_JOINS_NOD: Final = math.radians(10.0)
 """The same up and down; built eyes tilt less than they turn (common practice, no source)."""
 HEAD_SHARE: Final = 0.8
 """Share that the head takes of what lies beyond (a rule of this project)."""
+THOUGHT: Final = math.radians(10.0)
+"""How far eyes go aside in a thought (a rule of this project)."""
 BIG_TURN: Final = math.radians(20.0)
 """A head turn that a blink goes with (common practice, no source)."""
 
@@ -83,6 +85,8 @@ class Look:
     """Count within its line, for a name that stays."""
     head_after: int
     """Ticks from the eyes' start to the head's: 2 to 4 frames."""
+    eyes_only: bool = False
+    """A thought: the head stays."""
 
 
 def look_in(text: str, targets: Iterable[str]) -> tuple[str, str]:
@@ -116,6 +120,15 @@ def look_in(text: str, targets: Iterable[str]) -> tuple[str, str]:
         if w not in {"at", "to", "toward", "towards", "into", "the", "a", "an", "his", "her", "its", "up", "down"}
     ]
     return "", " ".join(named[:3])
+
+
+def aside(target: Vec, side: float) -> Vec:
+    """Return where eyes go that leave a target to think: ``THOUGHT`` to one side (nearer the middle, else ``side``) and lower."""
+    yaw, pitch = angles(target)
+    size = math.sqrt(sum(c * c for c in target)) or 1.0
+    yaw += -math.copysign(THOUGHT, yaw) if abs(yaw) > THOUGHT else math.copysign(THOUGHT, side)
+    pitch -= 0.5 * THOUGHT
+    return (size * math.sin(yaw) * math.cos(pitch), size * math.sin(pitch), size * math.cos(yaw) * math.cos(pitch))
 
 
 def angles(target: Vec, eye: Vec = (0.0, 0.0, 0.0)) -> tuple[float, float]:

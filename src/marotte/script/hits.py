@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64
+from marotte.basis.contracts.common import F64, Told
 from marotte.basis.contracts.script import Hit, HitKind, Need
 from marotte.basis.ticks import SERIES_EVERY, ticks
 from marotte.creature.schema.build import Build
@@ -78,12 +78,9 @@ def mouth_hits(score: Score, cast: Cast, values: F64) -> list[Hit]:
     jaw_columns = [cast.mouth.index(row) for row in cast.jaws]
     seal_columns = [cast.mouth.index(row) for row in cast.seals]
     samples = values.shape[1]
+    lines = {item.line: item for item in score.lines}
     for part in score.mouthings:
-        line = (
-            score.lines[[item.line for item in score.lines].index(part.line)]
-            if part.openings or part.contacts
-            else None
-        )
+        line = lines.get(part.line)
         if line is None:
             continue
         spans = [(o.start, o.stop) for o in part.openings]
@@ -121,6 +118,29 @@ def mouth_hits(score: Score, cast: Cast, values: F64) -> list[Hit]:
                 word = _word(line.words, item.word)
                 out.append(_hit(kind, part.line, count, spans_c, item.hold, bounds, word, item.weight, score))  # type: ignore[arg-type]
     return out
+
+
+def gives_way(score: Score, cast: Cast, values: F64) -> list[Told]:
+    """Return what ``lips`` gives up at speed: stressed vowels whose opening comes to less than half of their shape's."""
+    told: list[Told] = []
+    numbers = {line.line: line for line in score.lines}
+    for part in score.mouthings:
+        lost: list[str] = []
+        for opening in part.openings:
+            first, last = _samples(opening.start, opening.stop, values.shape[1])
+            inside = (part.centres >= opening.start) & (part.centres < opening.stop)
+            for row in cast.jaws:
+                column = cast.mouth.index(row)
+                shut = cast.shapes[1, column]
+                wanted = max((cast.shapes[n, column] - shut for n in part.shapes[inside]), default=0.0)
+                got = float(values[row, first : last + 1].max()) - shut
+                if wanted > SHUT_WITHIN * (cast.high[row] - cast.low[row]) and got < 0.5 * wanted:
+                    lost.append(_word(numbers[part.line].words, opening.word))
+        if lost:
+            what = ", ".join(dict.fromkeys(lost))
+            sentence = f"line {part.line}: at this speed the mouth opens less than half as wide as asked on: {what}"
+            told.append(Told(code="lips.narrow", line=part.line, sentence=sentence))
+    return told
 
 
 def _hit(

@@ -53,9 +53,13 @@ def planned(score: Score, cast: Cast) -> tuple[Seen, ...]:
     turn = lift = head_yaw = head_pitch = 0.0
     free = head_free = 0
     for look in score.looks:
+        if look.eyes_only and not cast.eyes_move:
+            continue
         yaw, pitch = angles(score.targets[look.target])
         to_yaw = _head(cast, cast.head_turn, cast.turn, yaw, HEAD_JOINS_TURN)
         to_pitch = _head(cast, cast.head_nod, cast.lift, pitch, HEAD_JOINS_NOD)
+        if look.eyes_only:
+            to_yaw, to_pitch = head_yaw, head_pitch
         at = max(look.at, free)
         jump = math.hypot(yaw - turn, pitch - lift)
         arrives = at + (saccade_ticks(jump) if cast.eyes_move else 0)
@@ -191,8 +195,11 @@ def look_hits(
                 Hit(
                     id=f"eyes_arrived.{look.line}.{look.count}", kind="eyes_arrived", opens=look.at,
                     shuts=min(item.arrives + FLICK, following), hold=5, needs=needs, line=look.line, word=look.target,
+                    weight=0.3 if look.eyes_only else 1.0,
                 )
             )  # fmt: skip
+        if look.eyes_only:
+            continue
         aims = _aims(item, score, cast, build, values)
         missed = [(row, at) for row, at in aims if abs(at - at_sample(values, row, item.lands)) > EYE_WITHIN]
         needs = tuple(n for row, at in aims for n in within(cast, row, at, EYE_WITHIN))
@@ -254,7 +261,7 @@ def _after_looks(seen: tuple[Seen, ...], stop: int) -> list[Still]:
     for place, item in enumerate(seen):
         end = seen[place + 1].look.at if place + 1 < len(seen) else stop
         end = min(end, item.lands + SETTLED)
-        if end - item.lands > SETTLE:
+        if end - item.lands > SETTLE and not item.look.eyes_only:
             out.append(Still(start=item.lands, stop=end, line=item.look.line, count=item.look.count, what="eyes"))
     return out
 

@@ -9,6 +9,7 @@ from typing import Final
 
 from marotte.basis.contracts.script import Spoken
 from marotte.basis.ticks import ticks
+from marotte.creature.schema.functions import Function
 
 ONSET: Final = ticks(0.40)
 """Time for a mood to come on [ticks]; a rule of this project."""
@@ -20,6 +21,28 @@ OFFSET: Final = ticks(0.90)
 """Time for a mood to leave [ticks]; a rule of this project."""
 IN_SPEECH: Final = 0.5
 """Share of a mood that is left on the functions of the mouth while it speaks; a rule of this project."""
+
+
+START_SET: Final[dict[str, dict[str, float]]] = {
+    "joy": {"jaw": 0.25, "beak": 0.25, "lip_corner": 0.8, "cheek": 0.5},
+    "sadness": {"brow_inner": 0.8, "lid_upper": 0.3, "lip_corner": -0.3},
+    "anger": {"brow_inner": -0.9, "brow": -0.7, "lid_upper": -0.7, "lip_lower": -0.3},
+    "fear": {"brow_inner": 0.9, "brow": 0.7, "brow_outer": 0.5, "lid_upper": -0.5},
+    "disgust": {"lip_upper_left": 0.8, "lip_upper_right": 0.45, "nose": 0.5},
+    "surprise": {"brow_inner": 0.9, "brow": 0.9, "brow_outer": 0.9, "lid_upper": -1.0, "jaw": 0.5, "beak": 0.5},
+}
+"""The six primary expressions of ISO/IEC 14496-2 by part: what is bent, raised, opened is the standard's (secondary copy), how far is
+ours. For a creature that writes no mood of that name; its own, by ears, head and eyes, say more."""
+
+
+def by_part(ways: Mapping[str, float], functions: Sequence[Function], names: Sequence[str]) -> dict[str, float]:
+    """Return ways by part (or part and side) as ways by function."""
+    out: dict[str, float] = {}
+    for name, function in zip(names, functions, strict=True):
+        way = ways.get(f"{function.part}_{function.side}", ways.get(function.part))
+        if way is not None:
+            out[name] = way
+    return out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

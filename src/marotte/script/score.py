@@ -16,7 +16,7 @@ from marotte.basis.draws import stream
 from marotte.basis.frames import Vec
 from marotte.basis.ticks import SERIES_EVERY, on_series, ticks
 from marotte.creature.schema.brief import Brief
-from marotte.script.directions import Done, read
+from marotte.script.directions import Done, Reading, read
 from marotte.script.gaze import (
     ANYWHERE,
     FLICK,
@@ -25,6 +25,7 @@ from marotte.script.gaze import (
     HEAD_SHARE,
     Look,
     angles,
+    aside,
     blink_turn,
     head_ticks,
 )
@@ -33,6 +34,8 @@ from marotte.script.life import SETTLED, Breath, Shift, Still, breaths, shifts
 from marotte.script.moods import MoodChange, mood_changes
 from marotte.script.speech import Mouthing, mouthing
 
+OFF: Final = ticks(0.75)
+"""How long the eyes are off in a thinking beat [ticks]; a rule of this project."""
 TAIL: Final = ticks(2.0)
 """How long the part goes on after its last line [ticks]; a rule of this project."""
 
@@ -56,6 +59,7 @@ class Score:
     shifts: tuple[Shift, ...]
     idle: float
     """Size of a shift as a share of travel."""
+    idle_by_mood: dict[str, float]
     scenes: tuple[Beat, ...]
     seed: int
     stop: int
@@ -78,13 +82,19 @@ def score(
     looks = _spaced(sorted(asked.looks, key=lambda look: (look.at, look.line, look.count)), seed)
     targets.update({look.target: ANYWHERE[look.target] for look in looks if look.target not in targets})
     changes = mood_changes(lines, sorted(moods, key=lambda m: m[0]))
+    thoughts = _thoughts(lines, changes, looks, asked, targets, brief, seed)
+    looks = sorted(
+        [*looks, *(look for pair in thoughts for look in pair)], key=lambda look: (look.at, look.line, look.count)
+    )
     stills = sorted([*asked.stills, *_settled(looks, targets)], key=lambda s: (s.start, s.what, s.line, s.count))
     blinks = [*asked.blinks, *_punctuation(lines, changes, looks, targets, seed)]
+    blinks += [Blink(at=off.at + OFF // 3, line=off.line, why="thought") for off, _ in thoughts]
     return Score(
         lines=lines, style=brief.speech, voice=brief.voice, mouthings=tuple(mouthing(line, brief.speech) for line in lines),
         moods=changes, looks=tuple(looks), targets=targets, blinks=chosen(blinks, brief.life.blinks, seed),
         breaths=breaths(lines, brief.life.breath, end, seed), done=tuple(sorted(asked.done, key=lambda d: (d.at, d.line, d.count))),
-        stills=tuple(stills), shifts=shifts(lines, end, tuple(stills), seed), idle=brief.life.idle, scenes=_scenes(lines, end),
+        stills=tuple(stills), shifts=shifts(lines, end, tuple(stills), seed), idle=brief.life.idle,
+        idle_by_mood=dict(brief.life.idle_by_mood), scenes=_scenes(lines, end),
         seed=seed, stop=end, told=tuple(asked.told),
     )  # fmt: skip
 
@@ -104,10 +114,50 @@ def _spaced(looks: list[Look], seed: int) -> list[Look]:
     return out
 
 
+def _thoughts(
+    lines: Sequence[Spoken], changes: Sequence[MoodChange], looks: Sequence[Look], asked: Reading, targets: dict[str, Vec],
+    brief: Brief, seed: int,
+) -> list[tuple[Look, Look]]:  # fmt: skip
+    """Return the thinking beats: eyes off, a small hold with a blink, eyes back, and then the line.
+
+    Before a line with another mood, or after a silence, where nothing that is written happens in that time; about half of them. The
+    place that the eyes go to is put among the targets.
+    """
+    if brief.life.thinking_beat <= 0:
+        return []
+    turns = {change.line for change in changes if change.name}
+    busy = [(look.at - FLICK, look.at + OFF) for look in looks] + [(s.start, s.stop) for s in asked.stills]
+    busy += [(item.at, item.at + item.deed.ticks) for item in asked.done]
+    out: list[tuple[Look, Look]] = []
+    for place, line in enumerate(lines):
+        before = lines[place - 1].stop if place else 0
+        back = line.start - max(ticks(brief.life.thinking_beat), FLICK + FRAME)
+        off = back - OFF
+        draw = stream(seed, "thought", line.line)
+        if off - before < ticks(0.4) or not (line.line in turns or off - before > ticks(1.5)) or draw.random() < 0.5:
+            continue
+        if any(a < back + FLICK and off - FLICK < b for a, b in busy):
+            continue
+        now = next((look.target for look in reversed(looks) if look.at < off), "ahead")
+        home = targets.setdefault(now, ANYWHERE["ahead"])
+        name = f"thought {line.line}"
+        targets[name] = aside(home, draw.random() - 0.5)
+        count = sum(1 for look in looks if look.line == line.line)
+        out.append(
+            (
+                Look(target=name, at=off, line=line.line, count=count, head_after=0, eyes_only=True),
+                Look(target=now, at=back, line=line.line, count=count + 1, head_after=0, eyes_only=True),
+            )
+        )
+    return out
+
+
 def _settled(looks: Sequence[Look], targets: dict[str, Vec]) -> list[Still]:
     out: list[Still] = []
     before = 0.0
     for place, look in enumerate(looks):
+        if look.eyes_only:
+            continue
         turn = angles(targets[look.target])[0]
         head = HEAD_SHARE * max(0.0, abs(turn - before) - HEAD_JOINS_TURN)
         landed = look.at + max(FLICK, look.head_after + head_ticks(head))
@@ -126,7 +176,7 @@ def _punctuation(
     out: list[Blink] = []
     now: Vec = ANYWHERE["front"]
     for look in looks:
-        if blink_turn(now, targets[look.target]):
+        if not look.eyes_only and blink_turn(now, targets[look.target]):
             out.append(Blink(at=look.at, line=look.line, why="turn"))
         now = targets[look.target]
     thoughts = {change.line for change in changes if change.name}

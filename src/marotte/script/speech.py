@@ -15,7 +15,7 @@ import numpy as np
 
 from marotte.basis.contracts.common import F64, I64, Told, f64
 from marotte.basis.contracts.script import Spoken
-from marotte.basis.ticks import clock, ticks
+from marotte.basis.ticks import TICKS_PER_SECOND, clock, ticks
 from marotte.script.closures import FRAME, HELD, TOUCH, Contact, contact, fitted
 from marotte.script.mouth import DOMINANCE, UNSTRESSED
 from marotte.script.syllables import PAUSE, Phrase, Syllable, phrases
@@ -33,12 +33,19 @@ HIT: Final = 0.75
 ACCENT: Final = 0.15
 """How much wider a word opens that carries its phrase. Recorded jaws open about 28 % more on stressed words under narrow focus
 (public recordings of jaw dynamics, 1016 words); here a fifth more (a rule of this project)."""
-RIDE: Final = 0.15
-"""``hits``: how far open the mouth rides between the hits of a phrase."""
-PASS: Final = 0.25
-"""``hits``: opening on a syllable that is passed over."""
+RIDE: Final = 0.20
+"""``hits``: how far open the mouth rides through a phrase between its hits."""
+JAW_FULL: Final = 0.144
+"""``hits``: time from shut to wide open [s]. Two recorded jaws peak at 125 mm/s over 11.2 mm and 79 over 5.3 (rate-comparison
+recordings, Tiede et al. 2017), 13.0 of their range a second in the mean; a minimum-jerk move peaks at 15/8 of its mean speed."""
+HAND_FULL: Final = 0.5 / FLAP_RATE / FLAP_SHARE
+"""``flap``: the same for a hand, from its own ceiling [s]."""
+LOUD: Final = 0.25 / 6.0
+"""How much wider per decibel that a word is louder than its line, to 6 dB either way (a rule of this project)."""
+STAY_SHUT: Final = ticks(0.5)
+"""A mouth that shut at the end of a phrase stays shut through a pause shorter than this [ticks]; a rule of this project."""
 RISE: Final = ticks(0.100)
-"""Time from shut to open [ticks]."""
+"""Least time into and out of the ride of ``hits`` [ticks]; a rule of this project."""
 SEEN: Final = 0.70
 """Share of the opening asked that has to be reached for a hit."""
 
@@ -108,28 +115,59 @@ def _peak(vowel_start: int, vowel_stop: int) -> int:
     return vowel_start + min((vowel_stop - vowel_start) // 3, ticks(0.040))
 
 
-def _strung(beats: list[tuple[int, int, float]], ride: float, end: int) -> list[tuple[int, float]]:
-    """Return keys of a curve that opens at each (peak, leave, amount) and comes back to ``ride`` between, shut by ``end``."""
-    if not beats:
+@dataclass(frozen=True, slots=True)
+class _Stroke:
+    """One opening of the one curve: there at ``peak``, kept until ``leave``."""
+
+    peak: int
+    leave: int
+    amount: float
+
+
+def _strung(strokes: list[_Stroke], ride: float, full_s: float, span: Phrase) -> list[tuple[int, float]]:
+    """Return keys of a curve over a phrase that meets each stroke, comes back to ``ride`` between, and is shut after the phrase.
+
+    ``full_s`` is the time from shut to wide open [s]: where two strokes leave no room for the way down and up, the curve turns
+    higher instead of going faster.
+    """
+    full = full_s * TICKS_PER_SECOND
+    keys: list[tuple[int, float]] = []
+    ease = max(round(ride * full), RISE)  # into and out of the ride: nothing hurries there
+    if not strokes:
         return []
-    first = beats[0][0]
-    keys: list[tuple[int, float]] = [(first - RISE, 0.0)]
-    for place, (peak, leave, amount) in enumerate(beats):
-        keys.append((peak, amount))
-        if place + 1 == len(beats):
-            leave = min(leave, end)
-            keys += [(max(leave, peak), amount), (max(leave, peak) + RISE, 0.0)]
+    first = strokes[0]
+    rise = round((first.amount - ride) * full)
+    if ride and first.peak - rise > span.start:
+        keys += [(span.start - ease, 0.0), (span.start, ride), (first.peak - rise, ride)]
+    else:
+        keys.append((first.peak - round(first.amount * full), 0.0))
+    for stroke, after in zip(strokes, [*strokes[1:], None], strict=True):
+        keys.append((stroke.peak, stroke.amount))
+        if after is None:
+            leave = min(max(stroke.leave, stroke.peak), max(span.stop, stroke.peak))
+            down = leave + round((stroke.amount - ride) * full)
+            keys.append((leave, stroke.amount))
+            if ride and down < span.stop:
+                keys += [(down, ride), (span.stop, ride), (span.stop + ease, 0.0)]
+            else:
+                keys.append((leave + round(stroke.amount * full), 0.0))
             break
-        after, _, next_amount = beats[place + 1]
-        # the way down takes the middle of what lies between two peaks, so that both are met as wide as asked
-        room = after - peak
-        low = min(ride, amount, next_amount) if room >= RISE else min(amount, next_amount) * (1 - 0.5 * room / RISE)
-        turn = after - min(RISE, room // 2)
-        down = min(max(leave, peak), turn - min(RISE, room // 2))
-        if down > peak:
-            keys.append((down, amount))
-        keys.append((turn, low))
+        room = after.peak - stroke.peak
+        low = max(ride, 0.5 * (stroke.amount + after.amount - room / full))
+        if low >= min(stroke.amount, after.amount):
+            continue
+        down, up = round((stroke.amount - low) * full), round((after.amount - low) * full)
+        leave = max(stroke.peak, min(stroke.leave, after.peak - up - down))
+        turn = min(leave + down, after.peak)
+        keys += [(leave, stroke.amount), (turn, low), (max(turn, after.peak - up), low)]
     return keys
+
+
+def _louder(line: Spoken, word: int) -> float:
+    """Return the factor on an opening by how loud its word is in the recording; 1 without one."""
+    if not 0 <= word < len(line.loudness):
+        return 1.0
+    return 1.0 + LOUD * max(-6.0, min(6.0, line.loudness[word]))
 
 
 def _flap(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
@@ -139,7 +177,7 @@ def _flap(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
     contacts: list[Contact] = []
     told: list[Told] = []
     lost: list[str] = []
-    for span in spans:
+    for number, span in enumerate(spans):
         kept: list[Syllable] = []
         for syllable in span.syllables:
             if not kept or syllable.vowel.start - kept[-1].vowel.start >= least:
@@ -151,23 +189,24 @@ def _flap(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
                 kept[-1] = syllable
             elif syllable.stressed:
                 lost.append(_word(line, syllable.vowel.word))
-        beats: list[tuple[int, int, float]] = []
+        strokes: list[_Stroke] = []
         for place, syllable in enumerate(kept):
             start = syllable.vowel.start
             gaps = [start - kept[place - 1].vowel.start] if place else []
             gaps += [kept[place + 1].vowel.start - start] if place + 1 < len(kept) else []
             # a hand has a top speed: what it does 4 times a second at 60 % it does twice a second at 100 %
             ceiling = min(1.0, FLAP_SHARE * min(gaps) / least) if gaps else 1.0
-            amount = min(WIDE[syllable.stressed] + (ACCENT if syllable.accent else 0.0), ceiling)
-            beats.append((_peak(start, syllable.vowel.stop), syllable.vowel.stop, amount))
+            wide = WIDE[syllable.stressed] + (ACCENT if syllable.accent else 0.0)
+            amount = min(wide * _louder(line, syllable.vowel.word), ceiling)
+            strokes.append(_Stroke(_peak(start, syllable.vowel.stop), syllable.vowel.stop, amount))
             openings.append(
                 Opening(
                     start=start, stop=syllable.vowel.stop, amount=amount, word=syllable.vowel.word,
                     weight=1.0 if syllable.stressed else 0.5,
                 )
             )  # fmt: skip
-        _append(keys, _strung(beats, 0.05, span.stop))
-        contacts.append(_shut(span))
+        _append(keys, _strung(strokes, 0.0, HAND_FULL, span))
+        contacts.append(_shut(spans, number))
     if lost:
         told.append(
             Told(
@@ -182,42 +221,38 @@ def _hits(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
     keys: list[tuple[int, float]] = []
     openings: list[Opening] = []
     contacts: list[Contact] = []
-    for span in spans:
-        beats: list[tuple[int, int, float]] = []
+    for place, span in enumerate(spans):
         stressed = [s for s in span.syllables if s.stressed]
-        for syllable in span.syllables:
+        strokes: list[_Stroke] = []
+        for syllable in stressed:
             vowel = syllable.vowel
-            if syllable.stressed:
-                accent = syllable.accent or (syllable is stressed[-1] and not line.accents)
-                amount = HIT + (ACCENT if accent else 0.0)
-                openings.append(
-                    Opening(
-                        start=vowel.start,
-                        stop=vowel.stop,
-                        amount=amount,
-                        word=vowel.word,
-                        weight=1.25 if syllable.accent else 1.0,
-                    )
+            accent = syllable.accent or (syllable is stressed[-1] and not line.accents)
+            amount = min(1.0, (HIT + (ACCENT if accent else 0.0)) * _louder(line, vowel.word))
+            openings.append(
+                Opening(
+                    start=vowel.start, stop=vowel.stop, amount=amount, word=vowel.word, weight=1.25 if syllable.accent else 1.0
                 )
-            else:
-                amount = PASS
-            beats.append((_peak(vowel.start, vowel.stop), vowel.stop, amount))
-        _append(keys, _strung(beats, RIDE, span.stop))
-        opening_phones = [span.first]
+            )  # fmt: skip
+            strokes.append(_Stroke(_peak(vowel.start, vowel.stop), vowel.stop, amount))
+        _append(keys, _strung(strokes, RIDE, JAW_FULL, span))
         carried = {s.bilabial for s in stressed if s.bilabial >= 0}
-        carried.update(i for i in opening_phones if line.phones[i].name in CLOSED)
+        if line.phones[span.first].name in CLOSED:
+            carried.add(span.first)
         for index in sorted(carried):
             phone = line.phones[index]
             made, _ = contact("closure", phone.start, phone.stop, phone.word, 1.0, FRAME)
             contacts.append(made)
-        contacts.append(_shut(span))
+        contacts.append(_shut(spans, place))
     return _made(line, keys, openings, contacts, [])
 
 
-def _shut(span: Phrase) -> Contact:
-    """Return the shutting at the end of a phrase: reached a ramp after its last sound, and held two frames."""
-    start = span.stop + TOUCH
-    made, _ = contact("closure", start, start + 2 * FRAME, -1, 0.5, FRAME)
+def _shut(spans: tuple[Phrase, ...], place: int) -> Contact:
+    """Return the shutting at the end of a phrase: held two frames, or through the whole of a short pause."""
+    start = spans[place].stop + TOUCH
+    stop = start + 2 * FRAME
+    if place + 1 < len(spans) and spans[place + 1].start - start < STAY_SHUT:
+        stop = max(start + FRAME, spans[place + 1].start - TOUCH - 1)
+    made, _ = contact("closure", start, stop, -1, 0.5, FRAME)
     return made
 
 

@@ -57,6 +57,10 @@ class Life(Record):
 
     blinks: Annotated[float, q(FREQUENCY, "n_b", "blinks a minute at most, as punctuation", ge=0, le=1)] = 9 / 60
     idle: Annotated[float, q(RATIO, "a_i", "idle life as a share of travel", ge=0, le=0.2)] = 0.02
+    idle_by_mood: dict[Name, Annotated[float, q(RATIO, "a_i", "idle life as a share of travel", ge=0, le=0.2)]] = Field(
+        default_factory=dict
+    )
+    """In a mood: more where it is restless, less where it is frozen."""
     breath: Annotated[float, q(FREQUENCY, "n_r", "breaths a minute at rest", ge=0, le=1)] = 16 / 60
     thinking_beat: Annotated[float, q(TIME, "t_t", "beat before a line", ge=0, le=5)] = 0.4
 
