@@ -61,7 +61,7 @@ PATHS = st.sampled_from(
 VALUES = st.sampled_from(["1 mm", "14 mm", 3, 0.5, True, {"value": "2 g", "source": "guess"}, [1, "2 mm"], ABSENT])
 
 
-@settings(deadline=None, max_examples=80)
+@settings(deadline=None, max_examples=25)
 @given(st.lists(st.tuples(PATHS, VALUES), max_size=8))
 def test_edits_taken_back_in_turn_leave_the_same_content(steps: list[tuple[str, object]]) -> None:
     tree = parse_text(SMALL)
