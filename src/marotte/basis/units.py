@@ -244,8 +244,10 @@ def number_text(number: float, digits: int = 3) -> str:
     >>> number_text(0.05431), number_text(1234.5), number_text(20.0)
     ('0.0543', '1234', '20')
     """
-    if number == 0 or not math.isfinite(number):
-        return "0" if number == 0 else str(number)
+    if not math.isfinite(number):
+        return str(number)
+    if abs(number) < 1e-9:  # the rounding of an angle that is zero, which nobody wants to read
+        return "0"
     places = digits - 1 - math.floor(math.log10(abs(number)))
     rounded = round(number, places)
     if abs(rounded) >= 1e7 or abs(rounded) < 1e-5:
