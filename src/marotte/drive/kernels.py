@@ -9,26 +9,37 @@ from marotte.basis.ticks import SERIES_EVERY, TICK_S, TICKS_PER_SECOND
 from marotte.drive.lookup import between, invert_one, invert_two, outputs
 from marotte.drive.moves import gear_piece
 from marotte.drive.plan import (
+    AMPS,
     DRIVE0,
+    DUTY,
+    FITS,
     FRAME,
+    GIVES,
     HI0,
     HI1,
     INV_R,
     KE,
+    LEAD,
+    LEAD_A,
+    LEAD_V,
     LO0,
     LO1,
     N_IN,
     N_OUT,
+    OMEGA,
     OUT0,
     PARENT,
     PLAIN,
+    POSITION,
     REGULATOR,
     SEG0,
     SEG1,
     SOURCE_V,
+    TARGET,
+    THETA,
     Plan,
     State,
-)
+)  # fmt: skip
 from marotte.drive.step import advance
 
 # columns of the peaks of a drive, each value followed by its tick
@@ -48,25 +59,28 @@ def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: 
         lo, hi = plan.mech_f[m, LO0], plan.mech_f[m, HI0]
         if plan.mech_i[m, N_IN] == 1:
             wanted = invert_one(plan.out_f, plan.out_i, plan.inverse, first, outs, asked, at)
-            state.theta[d] = min(max(wanted, lo), hi)
+            state.drive[d, THETA] = min(max(wanted, lo), hi)
         else:  # Newton starts in the middle of the table
             want0, want1 = between(asked, first, at), between(asked, first + outs - 1, at)
             mid0, mid1 = 0.5 * (lo + hi), 0.5 * (plan.mech_f[m, LO1] + plan.mech_f[m, HI1])
             a, b = invert_two(plan.mech_f, plan.mech_i, plan.table, m, want0, want1, mid0, mid1)
-            state.theta[d], state.theta[d + 1] = a, b
+            state.drive[d, THETA], state.drive[d + 1, THETA] = a, b
     for d in range(len(plan.drive_f)):
-        state.target[d] = state.theta[d]
+        state.drive[d, TARGET] = state.drive[d, THETA]
         frame = plan.drive_i[d, FRAME]
         state.wait[d] = (frame - tick0 % frame) % frame
-    outputs(plan.mech_f, plan.mech_i, plan.table, state.theta, state.omega, 0.0, False, state.position, state.rate)
+    # the first tick listens, whoever is due: the waits already count from it
+    state.wait[len(plan.drive_f)] = 0
+    state.wait[len(plan.drive_f) + 1] = 0
+    outputs(plan.mech_f, plan.mech_i, plan.table, state.drive, state.out, 0.0, False)
     for row in range(len(played)):
-        state.position[n + row] = played[row, 0]
+        state.out[n + row, POSITION] = played[row, 0]
     for k in range(len(plan.lead_f)):
         up = plan.lead_i[k, PARENT]
         if up >= 0 and plan.lead_i[k, REGULATOR] == PLAIN:
-            state.lead_v[k] = state.lead_v[up]
+            state.lead[k, LEAD_V] = state.lead[up, LEAD_V]
         else:
-            state.lead_v[k] = plan.lead_f[k, SOURCE_V]
+            state.lead[k, LEAD_V] = plan.lead_f[k, SOURCE_V]
 
 
 @njit(cache=True, nogil=True)
@@ -107,10 +121,7 @@ def run_window(
         drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
         hold_f, hold_i, curve, substeps,
     ) = plan  # fmt: skip
-    (
-        theta, omega, duty, amps, volts, torque, target, wait, position, rate, pull,
-        lead_v, lead_a, lead_g, lead_s, mode, mean,
-    ) = state  # fmt: skip
+    drive, wait, out, lead, mode = state
     first_bin = (tick0 + run_in) // TICKS_PER_SECOND
     peaks[:, :] = 0.0
     peaks[:, VOLTS] = 1e9
@@ -122,41 +133,37 @@ def run_window(
         if k >= run_in and (k - run_in) % SERIES_EVERY == 0:
             column = (k - run_in) // SERIES_EVERY
             if column < reached.shape[1]:
-                outputs(mech_f, mech_i, table, theta, omega, 0.0, False, position, rate)
+                outputs(mech_f, mech_i, table, drive, out, 0.0, False)
                 for o in range(len(out_f)):
-                    reached[o, column] = position[o]
+                    reached[o, column] = out[o, POSITION]
         advance(
             drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
             hold_f, hold_i, curve, substeps,
-            theta, omega, duty, amps, volts, torque, target, wait, position, rate, pull,
-            lead_v, lead_a, lead_g, lead_s, mode, mean,
-            asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
+            drive, wait, out, lead, mode, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
         )  # fmt: skip
         if k < run_in:
             continue
-        _keep_drives(
-            drive_f, drive_i, gears, theta, omega, target, duty, amps, volts, torque, now, sums, peaks,
-        )  # fmt: skip
+        _keep_drives(drive_f, drive_i, gears, drive, lead, now, sums, peaks)
         second, column = now // TICKS_PER_SECOND - first_bin, (k - run_in) // SERIES_EVERY
-        _keep_leads(lead_v, lead_a, now, second, column, lead_peaks, lead_squares, drawn)
+        _keep_leads(lead, now, second, column, lead_peaks, lead_squares, drawn)
     for d in range(drives):
         sums[d, TICKS] = float(length)
 
 
 @njit(cache=True, nogil=True)
 def _keep_drives(
-    drive_f: F64, drive_i: I64, gears: F64, theta: F64, omega: F64, target: F64, duty: F64, amps: F64, volts: F64,
-    torque: F64, now: int, sums: F64, peaks: F64,
-) -> None:  # fmt: skip
+    drive_f: F64, drive_i: I64, gears: F64, drive: F64, lead: F64, now: int, sums: F64, peaks: F64
+) -> None:
     """Add one tick to the sums and the worst values of all drives."""
     for d in range(len(drive_f)):
-        v, i, gives, speed = volts[d], amps[d], torque[d], omega[d]
-        supply = duty[d] * i
-        error = target[d] - theta[d]
+        i, gives, speed = drive[d, AMPS], drive[d, GIVES], drive[d, OMEGA]
+        v = lead[drive_i[d, LEAD] & FITS, LEAD_V]
+        supply = drive[d, DUTY] * i
+        error = drive[d, TARGET] - drive[d, THETA]
         sums[d, ENERGY] += v * supply * TICK_S
         sums[d, AMPS2] += i * i * TICK_S
         sums[d, TORQUE2] += gives * gives * TICK_S
-        sums[d, LIMITED_TICKS] += 1.0 if abs(duty[d]) >= 1.0 else 0.0
+        sums[d, LIMITED_TICKS] += 1.0 if abs(drive[d, DUTY]) >= 1.0 else 0.0
         sums[d, ERROR2] += error * error
         sums[d, CHARGE] += supply * TICK_S
         size = abs(gives)
@@ -176,12 +183,10 @@ def _keep_drives(
 
 
 @njit(cache=True, nogil=True)
-def _keep_leads(
-    lead_v: F64, lead_a: F64, now: int, second: int, column: int, lead_peaks: F64, lead_squares: F64, drawn: F32
-) -> None:
+def _keep_leads(lead: F64, now: int, second: int, column: int, lead_peaks: F64, lead_squares: F64, drawn: F32) -> None:
     """Add one tick to the sums and the worst values of all leads."""
-    for n in range(len(lead_v)):
-        volts, amps = lead_v[n], lead_a[n]
+    for n in range(len(lead)):
+        volts, amps = lead[n, LEAD_V], lead[n, LEAD_A]
         if volts < lead_peaks[n, LOW_V]:
             lead_peaks[n, LOW_V] = volts
             lead_peaks[n, LOW_AT] = now
@@ -220,36 +225,28 @@ def run_trace(
         drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
         hold_f, hold_i, curve, substeps,
     ) = plan  # fmt: skip
-    (
-        theta, omega, duty, amps, volts, torque, target, wait, position, rate, pull,
-        lead_v, lead_a, lead_g, lead_s, mode, mean,
-    ) = state  # fmt: skip
+    drive, wait, out, lead, mode = state
     for k in range(run_in + length):
         sample = min(k // SERIES_EVERY, samples - 1)
         advance(
             drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
             hold_f, hold_i, curve, substeps,
-            theta, omega, duty, amps, volts, torque, target, wait, position, rate, pull,
-            lead_v, lead_a, lead_g, lead_s, mode, mean,
-            asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
+            drive, wait, out, lead, mode, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
         )  # fmt: skip
         j = k - run_in
         if j < 0:
             continue
-        outputs(mech_f, mech_i, table, theta, omega, 0.0, False, position, rate)
+        outputs(mech_f, mech_i, table, drive, out, 0.0, False)
         for o in range(len(out_f)):
-            out_rows[o, j] = position[o]
+            out_rows[o, j] = out[o, POSITION]
         for d in range(len(drive_f)):
-            drive_rows[0, d, j] = theta[d]
-            drive_rows[1, d, j] = omega[d]
-            drive_rows[2, d, j] = target[d]
-            drive_rows[3, d, j] = torque[d]
-            drive_rows[4, d, j] = amps[d]
-            drive_rows[5, d, j] = volts[d]
-            drive_rows[6, d, j] = duty[d]
+            for row, column in enumerate((THETA, OMEGA, TARGET, GIVES, AMPS)):
+                drive_rows[row, d, j] = drive[d, column]
+            drive_rows[5, d, j] = lead[drive_i[d, LEAD], LEAD_V]
+            drive_rows[6, d, j] = drive[d, DUTY]
         for n in range(len(lead_f)):
-            lead_rows[0, n, j] = lead_v[n]
-            lead_rows[1, n, j] = lead_a[n]
+            lead_rows[0, n, j] = lead[n, LEAD_V]
+            lead_rows[1, n, j] = lead[n, LEAD_A]
 
 
 @njit(cache=True, nogil=True)

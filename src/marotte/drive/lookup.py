@@ -22,13 +22,18 @@ from marotte.drive.plan import (
     M1,
     N_IN,
     N_OUT,
+    OMEGA,
     OUT0,
+    POSITION,
+    RATE0,
+    RATE1,
     T1_BASE,
     T2_BASE,
     TABLE,
+    THETA,
     WEIGHT,
     WIDTH,
-)
+)  # fmt: skip
 
 
 @njit(cache=True, nogil=True)
@@ -60,29 +65,27 @@ def between(rows: F64, row: int, at: float) -> float:
 
 
 @njit(cache=True, nogil=True)
-def outputs(
-    mech_f: F64, mech_i: I64, t: F64, theta: F64, omega: F64, ahead: float, held_only: bool, position: F64, rate: F64
-) -> None:
-    """Set positions (n,) and rates (n, 2) of the outputs of all mechs, or of those that a skin holds, a time [s] ahead."""
+def outputs(mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, ahead: float, held_only: bool) -> None:
+    """Set positions and rates of the outputs of all mechs, or of those that a skin holds, a time [s] ahead."""
     for m in range(len(mech_f)):
         if held_only and mech_i[m, HELD] == 0:
             continue
         d, w, first = mech_i[m, DRIVE0], mech_i[m, WIDTH], mech_i[m, OUT0]
-        k, f = place(theta[d] + ahead * omega[d], mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        k, f = place(drive[d, THETA] + ahead * drive[d, OMEGA], mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
         if mech_i[m, N_IN] == 1:
             base = mech_i[m, TABLE] + k * w + T1_BASE
             for o in range(mech_i[m, N_OUT]):
                 at = base + 2 * o
-                position[first + o] = t[at] + f * (t[at + w] - t[at])
-                rate[first + o, 0] = t[at + 1] + f * (t[at + w + 1] - t[at + 1])
+                out[first + o, POSITION] = t[at] + f * (t[at + w] - t[at])
+                out[first + o, RATE0] = t[at + 1] + f * (t[at + w + 1] - t[at + 1])
             continue
-        j, g = place(theta[d + 1] + ahead * omega[d + 1], mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
+        j, g = place(drive[d + 1, THETA] + ahead * drive[d + 1, OMEGA], mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
         down = mech_i[m, M1] * w
         base = mech_i[m, TABLE] + k * down + j * w + T2_BASE
         for o in range(mech_i[m, N_OUT]):
-            position[first + o] = corner(t, base + 3 * o, w, down, f, g)
-            rate[first + o, 0] = corner(t, base + 3 * o + 1, w, down, f, g)
-            rate[first + o, 1] = corner(t, base + 3 * o + 2, w, down, f, g)
+            out[first + o, POSITION] = corner(t, base + 3 * o, w, down, f, g)
+            out[first + o, RATE0] = corner(t, base + 3 * o + 1, w, down, f, g)
+            out[first + o, RATE1] = corner(t, base + 3 * o + 2, w, down, f, g)
 
 
 @njit(cache=True, nogil=True)

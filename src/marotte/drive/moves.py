@@ -8,16 +8,18 @@ current, and so is solved together with the speed.
 
 from __future__ import annotations
 
-from typing import Final
-
 from numba import njit
 
 from marotte.basis.contracts.common import F64, I64
 from marotte.drive.lookup import corner, place
 from marotte.drive.plan import (
+    AMPS,
     BRAKE,
     DRIVE0,
     DRY,
+    DUTY,
+    FITS,
+    GIVES,
     HELD,
     HI0,
     HI1,
@@ -26,6 +28,8 @@ from marotte.drive.plan import (
     INV1,
     INV_R,
     KE,
+    LEAD,
+    LEAD_V,
     LO0,
     LO1,
     LOSS_BACK,
@@ -34,7 +38,11 @@ from marotte.drive.plan import (
     M1,
     N_IN,
     N_OUT,
+    OMEGA,
     OUT0,
+    PULL,
+    RATE0,
+    RATE1,
     SEG0,
     SEG1,
     T2_BEND,
@@ -52,12 +60,10 @@ from marotte.drive.plan import (
     T_SPRING,
     T_VISC,
     TABLE,
+    THETA,
     WIDTH,
     WORLD,
-)
-
-FITS: Final = 0x7FFFFFFF
-"""Masks an index that is known not to be negative, so that the compiler drops its test for counting from the end."""
+)  # fmt: skip
 
 
 @njit(cache=True, nogil=True)
@@ -81,8 +87,8 @@ def _stopped(theta: float, omega: float, lo: float, hi: float) -> tuple[float, f
 
 @njit(cache=True, nogil=True)
 def one_input(
-    drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, rate: F64, pull: F64, gravity: F64, h: float,
-    theta: F64, omega: F64, duty: F64, amps: F64, volts: F64, torque: F64,
+    drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, lead: F64,
+    gravity: F64, h: float,
 ) -> None:  # fmt: skip
     """Carry every one-input mech over a step of h [s]; arrays as in Plan and State, gravity (2, 3)."""
     per_h = 1.0 / h
@@ -90,8 +96,8 @@ def one_input(
         if mech_i[m, N_IN] != 1:
             continue
         d, w = mech_i[m, DRIVE0] & FITS, mech_i[m, WIDTH]
-        was = omega[d]
-        k, f = place(theta[d] + 0.5 * h * was, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        was, duty, volts = drive[d, OMEGA], drive[d, DUTY], lead[drive_i[d, LEAD] & FITS, LEAD_V]
+        k, f = place(drive[d, THETA] + 0.5 * h * was, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
         a = (mech_i[m, TABLE] + k * w) & FITS
         b = (a + w) & FITS
         frame = mech_i[m, WORLD] & 1
@@ -105,14 +111,15 @@ def one_input(
         if mech_i[m, HELD] != 0:
             first = mech_i[m, OUT0]
             for o in range(first, first + mech_i[m, N_OUT]):
-                load -= rate[o, 0] * pull[o]
+                load -= out[o, RATE0] * out[o, PULL]
         mass = t[a + T_J] + f * (t[b + T_J] - t[a + T_J])
         bend = t[a + T_BEND] + f * (t[b + T_BEND] - t[a + T_BEND])
         visc = t[a + T_VISC] + f * (t[b + T_VISC] - t[a + T_VISC])
         dry = t[a + T_DRY] + f * (t[b + T_DRY] - t[a + T_DRY]) + mech_f[m, DRY]
         ke, inv_r = drive_f[d, KE], drive_f[d, INV_R]
-        volts_per_speed = drive_f[d, BRAKE] * volts[d] if abs(duty[d]) < 1.0 else 0.0
-        drive_v = duty[d] * volts[d] + volts_per_speed * was
+        brake = drive_f[d, BRAKE] if abs(duty) < 1.0 else 0.0
+        volts_per_speed = brake * volts
+        drive_v = duty * volts + volts_per_speed * was
         counter = ke + volts_per_speed
         per = 2.0 * per_h * (mass + drive_f[d, INERTIA])
         bent = bend * was * was
@@ -131,19 +138,18 @@ def one_input(
         if now * sign <= 0.0:
             now = 0.0
             mid = 0.5 * was
-            torque[d] = load
+            drive[d, GIVES] = load
         else:
-            torque[d] = mass * (now - was) * per_h + bent + visc * mid + load + sign * rub
-        theta[d], omega[d] = _stopped(theta[d] + h * mid, now, mech_f[m, LO0], mech_f[m, HI0])
-        amps[d] = (drive_v - counter * mid) * inv_r
-        if volts[d] > 0.0:
-            duty[d] -= volts_per_speed * (mid - was) / volts[d]
+            drive[d, GIVES] = mass * (now - was) * per_h + bent + visc * mid + load + sign * rub
+        drive[d, THETA], drive[d, OMEGA] = _stopped(drive[d, THETA] + h * mid, now, mech_f[m, LO0], mech_f[m, HI0])
+        drive[d, AMPS] = (drive_v - counter * mid) * inv_r
+        drive[d, DUTY] = duty - brake * (mid - was)
 
 
 @njit(cache=True, nogil=True)
 def two_inputs(
-    drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, rate: F64, pull: F64, gravity: F64, h: float,
-    theta: F64, omega: F64, duty: F64, amps: F64, volts: F64, torque: F64,
+    drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, lead: F64,
+    gravity: F64, h: float,
 ) -> None:  # fmt: skip
     """Carry every two-input mech over a step of h [s]: the same step with a 2 x 2 mass."""
     two_per_h = 2.0 / h
@@ -153,9 +159,9 @@ def two_inputs(
         d, w = mech_i[m, DRIVE0], mech_i[m, WIDTH]
         e = d + 1
         down = mech_i[m, M1] * w
-        w0, w1 = omega[d], omega[e]
-        k, f = place(theta[d] + 0.5 * h * w0, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
-        j, g = place(theta[e] + 0.5 * h * w1, mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
+        w0, w1 = drive[d, OMEGA], drive[e, OMEGA]
+        k, f = place(drive[d, THETA] + 0.5 * h * w0, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        j, g = place(drive[e, THETA] + 0.5 * h * w1, mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
         base = mech_i[m, TABLE] + k * down + j * w
         frame = mech_i[m, WORLD]
         gx, gy, gz = gravity[frame, 0], gravity[frame, 1], gravity[frame, 2]
@@ -171,8 +177,8 @@ def two_inputs(
         if mech_i[m, HELD] != 0:
             first = mech_i[m, OUT0]
             for o in range(first, first + mech_i[m, N_OUT]):
-                load0 -= rate[o, 0] * pull[o]
-                load1 -= rate[o, 1] * pull[o]
+                load0 -= out[o, RATE0] * out[o, PULL]
+                load1 -= out[o, RATE1] * out[o, PULL]
         at = base + T2_BEND
         bent0 = (
             corner(t, at, w, down, f, g) * w0 * w0 + corner(t, at + 1, w, down, f, g) * w0 * w1
@@ -187,10 +193,12 @@ def two_inputs(
         at = base + T2_VISC
         v00, v01, v11 = corner(t, at, w, down, f, g), corner(t, at + 1, w, down, f, g), corner(t, at + 2, w, down, f, g)
         ke0, ri0, ke1, ri1 = drive_f[d, KE], drive_f[d, INV_R], drive_f[e, KE], drive_f[e, INV_R]
-        brake0 = drive_f[d, BRAKE] * volts[d] if abs(duty[d]) < 1.0 else 0.0
-        brake1 = drive_f[e, BRAKE] * volts[e] if abs(duty[e]) < 1.0 else 0.0
-        u0, u1 = duty[d] * volts[d] + brake0 * w0, duty[e] * volts[e] + brake1 * w1
-        counter0, counter1 = ke0 + brake0, ke1 + brake1
+        volts0, volts1 = lead[drive_i[d, LEAD], LEAD_V], lead[drive_i[e, LEAD], LEAD_V]
+        brake0 = drive_f[d, BRAKE] if abs(drive[d, DUTY]) < 1.0 else 0.0
+        brake1 = drive_f[e, BRAKE] if abs(drive[e, DUTY]) < 1.0 else 0.0
+        u0 = (drive[d, DUTY] + brake0 * w0) * volts0
+        u1 = (drive[e, DUTY] + brake1 * w1) * volts1
+        counter0, counter1 = ke0 + brake0 * volts0, ke1 + brake1 * volts1
         p00, p01, p11 = (
             two_per_h * (j00 + drive_f[d, INERTIA]),
             two_per_h * j01,
@@ -229,11 +237,11 @@ def two_inputs(
         mid0, mid1 = (0.5 * w0 if stuck0 else mid0), (0.5 * w1 if stuck1 else mid1)
         n0, n1 = (0.0 if stuck0 else 2.0 * mid0 - w0), (0.0 if stuck1 else 2.0 * mid1 - w1)
         acc0, acc1 = (n0 - w0) / h, (n1 - w1) / h
-        torque[d] = load0 if stuck0 else j00 * acc0 + j01 * acc1 + bent0 + v00 * mid0 + v01 * mid1 + load0 + s0 * rub0
-        torque[e] = load1 if stuck1 else j01 * acc0 + j11 * acc1 + bent1 + v01 * mid0 + v11 * mid1 + load1 + s1 * rub1
-        theta[d], omega[d] = _stopped(theta[d] + h * mid0, n0, mech_f[m, LO0], mech_f[m, HI0])
-        theta[e], omega[e] = _stopped(theta[e] + h * mid1, n1, mech_f[m, LO1], mech_f[m, HI1])
-        amps[d], amps[e] = (u0 - counter0 * mid0) * ri0, (u1 - counter1 * mid1) * ri1
-        if volts[d] > 0.0 and volts[e] > 0.0:
-            duty[d] -= brake0 * (mid0 - w0) / volts[d]
-            duty[e] -= brake1 * (mid1 - w1) / volts[e]
+        gives0 = j00 * acc0 + j01 * acc1 + bent0 + v00 * mid0 + v01 * mid1 + load0 + s0 * rub0
+        gives1 = j01 * acc0 + j11 * acc1 + bent1 + v01 * mid0 + v11 * mid1 + load1 + s1 * rub1
+        drive[d, GIVES], drive[e, GIVES] = (load0 if stuck0 else gives0), (load1 if stuck1 else gives1)
+        drive[d, THETA], drive[d, OMEGA] = _stopped(drive[d, THETA] + h * mid0, n0, mech_f[m, LO0], mech_f[m, HI0])
+        drive[e, THETA], drive[e, OMEGA] = _stopped(drive[e, THETA] + h * mid1, n1, mech_f[m, LO1], mech_f[m, HI1])
+        drive[d, AMPS], drive[e, AMPS] = (u0 - counter0 * mid0) * ri0, (u1 - counter1 * mid1) * ri1
+        drive[d, DUTY] -= brake0 * (mid0 - w0)
+        drive[e, DUTY] -= brake1 * (mid1 - w1)

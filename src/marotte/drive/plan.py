@@ -5,11 +5,14 @@ Column numbers stand here once; the model writes by them and the kernels read by
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64, I64
+
+FITS: Final = 0x7FFFFFFF
+"""Masks an index that is known not to be negative, so that the compiler drops its test for counting from the end."""
 
 # drive_f: one row a drive
 KE, INV_R, GAIN, BRAKE, DEAD, INERTIA, STEP, DRIVE_COLS = range(8)
@@ -35,6 +38,14 @@ HOLD0, HOLD1, CURVE0, CURVE_M, SKIN_INTS = range(5)
 T_J, T_BEND, T_GX, T_GY, T_GZ, T_SPRING, T_DRY, T_VISC, T1_BASE = range(9)
 # columns of a two-input table: mass 00 01 11, gravity 0xyz 1xyz, spring 0 1, centrifugal 0:(00 01 11) 1:(...), dry, viscous
 T2_MASS, T2_GRAVITY, T2_SPRING, T2_BEND, T2_DRY, T2_VISC, T2_BASE = 0, 3, 9, 11, 17, 19, 22
+
+# columns of the state of a drive: input position [rad], speed [rad/s], what it last heard [rad], duty, motor current [A],
+# what it gives to the mech [N*m]; then three scratch columns for means over substeps
+THETA, OMEGA, TARGET, DUTY, AMPS, GIVES, SUM_DUTY, SUM_AMPS, SUM_GIVES, STATE_COLS = range(10)
+# of an output: position, rate per first and second input, force of the skins on it
+POSITION, RATE0, RATE1, PULL, OUT_STATE = range(5)
+# of a lead: voltage at its far end, current; conductance and source folded into it (scratch)
+LEAD_V, LEAD_A, LEAD_G, LEAD_S, LEAD_STATE = range(5)
 
 
 class Plan(NamedTuple):
@@ -67,47 +78,26 @@ class Plan(NamedTuple):
 
 
 class State(NamedTuple):
-    """One island in motion."""
+    """One island in motion. A row of a drive or a lead stands together in memory, and few arrays are handed down."""
 
-    theta: F64
-    """(d,) input position [rad]."""
-    omega: F64
-    """(d,) [rad/s]."""
-    duty: F64
-    amps: F64
-    """(d,) motor current [A]."""
-    volts: F64
-    """(d,) voltage at the servo [V]."""
-    torque: F64
-    """(d,) what the servo gives to the mech [N*m]."""
-    target: F64
-    """(d,) what the servo last heard [rad]."""
+    drive: F64
+    """(d, STATE_COLS)."""
     wait: I64
-    """(d,) ticks until it listens again."""
-    position: F64
-    """(n + plain,) of the outputs, then of the plain functions."""
-    rate: F64
-    """(n, 2) output per input."""
-    pull: F64
-    """(n + plain,) force of the skins on each."""
-    lead_v: F64
-    """(l,) at the far end."""
-    lead_a: F64
-    lead_g: F64
-    lead_s: F64
+    """(d + 2,) ticks until each drive listens again; then until the first of them does, and how many it was when last set."""
+    out: F64
+    """(n + plain, OUT_STATE): of the outputs, then of the plain functions."""
+    lead: F64
+    """(l, LEAD_STATE)."""
     mode: I64
-    mean: F64
-    """(d, 4) scratch: current, voltage, torque and duty added up over the substeps of a tick."""
+    """(l,) what each regulator is doing."""
 
 
 def fresh(plan: Plan, plain: int) -> State:
     """Return a state of the right shapes, everything zero, for a plan and a number of plain functions."""
     d, n, leads = len(plan.drive_f), len(plan.out_f), len(plan.lead_f)
+    lead = np.zeros((leads, LEAD_STATE))
+    lead[:, LEAD_V] = plan.lead_f[:, SOURCE_V]
     return State(
-        theta=np.zeros(d), omega=np.zeros(d), duty=np.zeros(d), amps=np.zeros(d), volts=np.zeros(d),
-        torque=np.zeros(d), target=np.zeros(d), wait=np.zeros(d, dtype=np.int64),
-        position=np.zeros(n + plain),
-        rate=np.zeros((n, 2)), pull=np.zeros(n + plain),
-        lead_v=plan.lead_f[:, SOURCE_V].copy(), lead_a=np.zeros(leads), lead_g=np.zeros(leads), lead_s=np.zeros(leads),
-        mode=np.zeros(leads, dtype=np.int64), mean=np.zeros((d, 4)),
+        drive=np.zeros((d, STATE_COLS)), wait=np.zeros(d + 2, dtype=np.int64), out=np.zeros((n + plain, OUT_STATE)),
+        lead=lead, mode=np.zeros(leads, dtype=np.int64),
     )  # fmt: skip

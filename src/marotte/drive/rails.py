@@ -11,88 +11,102 @@ from numba import njit
 
 from marotte.basis.contracts.common import F64, I64
 from marotte.drive.plan import (
+    BRAKE,
+    DEAD,
     DROP_V,
     DROPPED,
+    DUTY,
     EFFICIENCY,
+    FITS,
     FREE,
+    GAIN,
     INV_R,
     KE,
     LEAD,
+    LEAD_A,
+    LEAD_G,
+    LEAD_S,
+    LEAD_V,
     LIMIT_A,
     LIMITED,
     LINEAR,
     OHM,
+    OMEGA,
     PARENT,
     PLAIN,
     REGULATOR,
     SOURCE_V,
-)
+    TARGET,
+    THETA,
+)  # fmt: skip
 
 
 @njit(cache=True, nogil=True)
-def rails(
-    drive_f: F64, drive_i: I64, lead_f: F64, lead_i: I64, duty: F64, omega: F64, volts: F64,
-    lead_v: F64, lead_a: F64, g: F64, s: F64, mode: I64,
-) -> None:  # fmt: skip
-    """Set voltage and current of every lead, and the voltage at every servo, from duties and speeds.
+def duties_and_rails(
+    drive_f: F64, drive_i: I64, lead_f: F64, lead_i: I64, drive: F64, lead: F64, mode: I64, ahead: float
+) -> None:
+    """Set the duty of every servo, then voltage and current of every lead.
+
+    The duty is in proportion to the error beyond the dead band, taken ``ahead`` seconds on, less the speed.
 
     Args:
         drive_f: (d, DRIVE_COLS), and so on, of the Plan.
         drive_i: see there.
         lead_f: see there.
         lead_i: see there.
-        duty: (d,), and so on, of the State.
-        omega: see there.
-        volts: see there; set.
-        lead_v: see there; set.
-        lead_a: see there; set.
-        g: scratch.
-        s: scratch.
-        mode: see there; set for the next tick.
+        drive: (d, STATE_COLS), and so on, of the State.
+        lead: see there; set.
+        mode: see there; set for the next step.
+        ahead: half a step [s].
     """
     leads = len(lead_f)
     for n in range(leads):
-        g[n] = 0.0
-        s[n] = 0.0
+        lead[n, LEAD_G] = 0.0
+        lead[n, LEAD_S] = 0.0
     for d in range(len(drive_f)):
-        n = drive_i[d, LEAD]
-        per_volt = duty[d] * drive_f[d, INV_R]
-        g[n] += duty[d] * per_volt
-        s[n] -= per_volt * drive_f[d, KE] * omega[d]
+        omega = drive[d, OMEGA]
+        error = drive[d, TARGET] - drive[d, THETA] - ahead * omega
+        dead = drive_f[d, DEAD]
+        error = error - dead if error > dead else error + dead if error < -dead else 0.0
+        duty = min(max(error * drive_f[d, GAIN] - omega * drive_f[d, BRAKE], -1.0), 1.0)
+        drive[d, DUTY] = duty
+        n = drive_i[d, LEAD] & FITS
+        per_volt = duty * drive_f[d, INV_R]
+        lead[n, LEAD_G] += duty * per_volt
+        lead[n, LEAD_S] -= per_volt * drive_f[d, KE] * omega
     for n in range(leads - 1, -1, -1):
         up, kind = lead_i[n, PARENT], lead_i[n, REGULATOR]
         if up < 0:
             continue
-        ohm = lead_f[n, OHM]
+        ohm, g, s = lead_f[n, OHM], lead[n, LEAD_G], lead[n, LEAD_S]
         if kind == PLAIN or mode[n] == DROPPED:
             drop = lead_f[n, DROP_V] if kind != PLAIN else 0.0
-            share = 1.0 / (1.0 + ohm * g[n])
-            g[up] += g[n] * share
-            s[up] += (s[n] - g[n] * drop) * share
+            share = 1.0 / (1.0 + ohm * g)
+            lead[up, LEAD_G] += g * share
+            lead[up, LEAD_S] += (s - g * drop) * share
             continue
-        far, amps = _held(lead_f[n, SOURCE_V], ohm, lead_f[n, LIMIT_A], g[n], s[n], mode[n])
+        far, amps = _held(lead_f[n, SOURCE_V], ohm, lead_f[n, LIMIT_A], g, s, mode[n])
         if amps > 0.0:  # a regulator takes nothing back
             if kind == LINEAR:
-                s[up] += amps
+                lead[up, LEAD_S] += amps
             else:
-                before = max(lead_v[up], 0.25 * lead_f[n, SOURCE_V])
-                s[up] += (far + ohm * amps) * amps / (lead_f[n, EFFICIENCY] * before)
+                before = max(lead[up, LEAD_V], 0.25 * lead_f[n, SOURCE_V])
+                lead[up, LEAD_S] += (far + ohm * amps) * amps / (lead_f[n, EFFICIENCY] * before)
     for n in range(leads):
         up, kind, ohm = lead_i[n, PARENT], lead_i[n, REGULATOR], lead_f[n, OHM]
+        g, s = lead[n, LEAD_G], lead[n, LEAD_S]
         if up >= 0 and (kind == PLAIN or mode[n] == DROPPED):
             drop = lead_f[n, DROP_V] if kind != PLAIN else 0.0
-            near = max(lead_v[up] - drop, 0.0)
-            far = max((near - ohm * s[n]) / (1.0 + ohm * g[n]), 0.0)
-            amps = g[n] * far + s[n]
+            near = max(lead[up, LEAD_V] - drop, 0.0)
+            far = max((near - ohm * s) / (1.0 + ohm * g), 0.0)
+            amps = g * far + s
         else:
-            far, amps = _held(lead_f[n, SOURCE_V], ohm, lead_f[n, LIMIT_A], g[n], s[n], mode[n])
-        lead_v[n] = far
-        lead_a[n] = amps
+            far, amps = _held(lead_f[n, SOURCE_V], ohm, lead_f[n, LIMIT_A], g, s, mode[n])
+        lead[n, LEAD_V] = far
+        lead[n, LEAD_A] = amps
         if kind != PLAIN:
-            above = lead_v[up] - lead_f[n, DROP_V] if up >= 0 else lead_f[n, SOURCE_V]
+            above = lead[up, LEAD_V] - lead_f[n, DROP_V] if up >= 0 else lead_f[n, SOURCE_V]
             mode[n] = _mode(mode[n], far + ohm * amps, amps, lead_f[n, LIMIT_A], lead_f[n, SOURCE_V], above)
-    for d in range(len(drive_f)):
-        volts[d] = lead_v[drive_i[d, LEAD]]
 
 
 @njit(cache=True, nogil=True)
