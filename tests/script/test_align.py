@@ -59,6 +59,19 @@ def test_a_wrong_word_is_named() -> None:
     assert 3 in got.lines
 
 
+def test_a_short_line_is_not_found_in_any_speech() -> None:
+    for words in ("No.", "Hmm.", "X.", "Good evening."):
+        got = hear(machine(0), [want(1, words)])
+        assert got.lines == {}, words
+        assert len(got.told) == 1
+
+
+def test_a_recording_with_more_than_its_lines_is_told() -> None:
+    got = hear(joined(*(machine(k).pcm for k in range(6))), [want(1, text(0)), want(2, text(3))])
+    assert sorted(got.lines) == [1, 2]
+    assert any("in none of its lines" in t.sentence for t in got.told)
+
+
 @pytest.mark.parametrize("sound", ["silence", "noise", "tone"])
 def test_sound_that_is_no_speech_gives_no_mouth(sound: str) -> None:
     seconds = np.arange(3 * RATE) / RATE
@@ -162,7 +175,7 @@ def test_a_recorded_part_and_the_same_part_without(tmp_path: Path) -> None:
     assert [s.from_recording for s in ruled.lines] == [False, False]
     assert [s.words for s in got.lines] == [s.words for s in ruled.lines]
     assert got.lines[0].phones[0].start == got.lines[0].start
-    assert len(got.lines[0].loudness) == 12
+    assert len(got.lines[0].loudness) == len(got.lines[0].word_quality) == 12
     assert got.faults == ()
 
 

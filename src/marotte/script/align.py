@@ -8,7 +8,7 @@ Equations, thresholds and measured accuracy: docs/methods/alignment.md.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -25,6 +25,10 @@ __all__ = ["HeardLine", "Hearing", "Wanted", "hear", "pieces_of"]
 
 DIRECT_S: Final = 30.0
 """A recording of one line up to this long is aligned in one go [s]."""
+LONGEST_HOLE_S: Final = 3.0
+"""Longest pause inside a piece that is still taken for one [s]."""
+MOST_OUTSIDE: Final = 0.5
+"""Share of a recording's sound outside the words: above this the recording of one line is not of that line."""
 PIECE_WORDS: Final = 40
 """Longer lines are cut at sentence ends, else at phrase ends, into pieces of at most about this many words."""
 
@@ -58,7 +62,30 @@ def hear(voice: Voice, wanted: Sequence[Wanted]) -> Hearing:
         told += [_told(want, sentence) for sentence in sentences]
         if heard is not None:
             lines[want.line] = heard
+    outside = _outside(voice, lines.values()) if lines else 0.0
+    if outside > MOST_OUTSIDE and len(asked) == 1:
+        return Hearing(
+            lines={},
+            told=(*told, _told(asked[0], f"is only a small part of what {voice.name} says: it is timed by rule")),
+        )
+    if outside > MOST_OUTSIDE:
+        told.append(Told(code="voice", sentence=f"{outside:.0%} of the sound in {voice.name} is in none of its lines"))
     return Hearing(lines=lines, told=tuple(told))
+
+
+def _outside(voice: Voice, lines: Iterable[HeardLine]) -> float:
+    """Return the share of what is loud in a recording that lies in no word of its lines."""
+    loud = np.ones(int(voice.seconds * 100), dtype=bool)
+    for a, b in quiet_stretches(voice.pcm):
+        loud[round(a * 100) : round(b * 100)] = False
+    inside = np.zeros_like(loud)
+    for line in lines:
+        for phone in line.phones:
+            if phone.word >= 0:
+                inside[
+                    round((line.start_s + phone.start / 1200) * 100) : round((line.start_s + phone.stop / 1200) * 100)
+                ] = True
+    return int(np.sum(loud & ~inside)) / max(int(np.sum(loud)), 1)
 
 
 def _told(want: Wanted, sentence: str) -> Told:
@@ -144,7 +171,7 @@ def _spans(
     """
     where = {written: heard[h] for h, written in pairs}
     firsts = np.cumsum([0, *(len(text) for text in texts)])
-    inside = [[k for k in range(firsts[p], firsts[p + 1]) if k in where] for p in range(len(texts))]
+    inside = [_together([k for k in range(firsts[p], firsts[p + 1]) if k in where], where) for p in range(len(texts))]
     known = [p for p in range(len(texts)) if 2 * len(inside[p]) >= len(texts[p])]
     out: list[tuple[float, float] | None] = [None] * len(texts)
     quiet = quiet_stretches(voice.pcm)
@@ -163,6 +190,20 @@ def _spans(
         if b - a > 0.1:
             out[p] = (a, b)
     return out
+
+
+def _together(words: Sequence[int], where: Mapping[int, tuple[str, float, float]]) -> list[int]:
+    """Return the matched words of a piece that belong together: the longest run without a hole of more than 3 s and 0.6 s a word.
+
+    A language model of the script alone hears words of the script in anything that is spoken; such strays lie far off.
+    """
+    runs: list[list[int]] = []
+    for k in words:
+        if runs and where[k][1] - where[runs[-1][-1]][2] <= LONGEST_HOLE_S + 0.6 * (k - runs[-1][-1] - 1):
+            runs[-1].append(k)
+        else:
+            runs.append([k])
+    return max(runs, key=len, default=[])
 
 
 def _border(quiet: Sequence[tuple[float, float]], a: float, b: float) -> float:

@@ -20,6 +20,8 @@ WORST_WORD: Final = -45.0
 """A word whose score a frame is below this is doubtful; very short words scatter more and are given 10 more."""
 WORST_LINE: Final = -40.0
 """Below this mean the text is not what is spoken."""
+WORST_SHORT_LINE: Final = -30.0
+"""The same for a line of under six phones: so short a thing is found in any speech."""
 WORST_SHARE: Final = 0.30
 """Nor is it, if more than this share of the line's phones is in doubtful words."""
 LONGEST_CLOSURE_S: Final = 0.110
@@ -67,7 +69,8 @@ def judged(voice: Voice, want: Wanted, words: Sequence[HeardWord]) -> tuple[Hear
     mean = sum(word.score * length for word, length in zip(spoken, frames, strict=True)) / sum(frames)
     share = sum(len(spoken[k].phones) for k in doubtful) / sum(len(word.phones) for word in spoken)
     names = _named([want.said[k].written for k in doubtful])
-    if mean < WORST_LINE or share > WORST_SHARE:
+    phones = sum(len(word.phones) for word in spoken)
+    if mean < (WORST_LINE if phones >= 6 else WORST_SHORT_LINE) or share > WORST_SHARE:
         what = f"does not match {voice.name}" + (f" at {names}" if names else "")
         return None, [f"{what}: it is timed by rule"]
     sentences = [f"sounds unlike its text in {voice.name} at {names}"] if names else []

@@ -153,7 +153,7 @@ class _Layout:
                 stop=start + timed.stop, words=timed.words, word_spans=tuple((a + start, b + start) for a, b in spans),
                 phones=tuple(Phone(name=p.name, stress=p.stress, start=p.start + start, stop=p.stop + start, word=p.word) for p in timed.phones),
                 syllables=timed.syllables, from_recording=timed.from_recording, quality=timed.quality, seen=not speech.off_screen,
-                accents=timed.accents, loudness=timed.loudness,
+                accents=timed.accents, loudness=timed.loudness, word_quality=timed.word_quality,
             )
         )  # fmt: skip
         self.told += [

@@ -35,7 +35,7 @@ def matched(heard: Sequence[str], written: Sequence[str]) -> list[tuple[int, int
         pair = row[:-1] + np.where(b == word, _MATCH, -2)
         best = row + _SKIP
         choice = np.zeros(len(b) + 1, dtype=np.int8)
-        better = pair > best[1:]
+        better = pair >= best[1:]  # of equal ways the one that pairs late, so that words stay together
         best[1:][better] = pair[better]
         choice[1:][better] = 1
         reached = np.maximum.accumulate(best - _SKIP * places) + _SKIP * places  # skipping written words, all at once

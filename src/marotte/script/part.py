@@ -62,6 +62,8 @@ class LineReport:
     blinks: int
     from_recording: bool
     quality: float | None
+    doubtful: tuple[str, ...]
+    """Words that sound unlike what is written (quality under a half)."""
     seen: bool
     asks_too_much: tuple[str, ...]
     """Sentences of advice; empty where the line can be played."""
@@ -174,6 +176,7 @@ def _line(line: Spoken, mouth: Mouthing | None, scored: Score, brief: Brief) -> 
         business=tuple(done.text for done in scored.done if done.line == line.line),
         breaths=sum(breath.line == line.line for breath in scored.breaths), blinks=sum(blink.line == line.line for blink in scored.blinks),
         from_recording=line.from_recording, quality=line.quality, seen=line.seen,
+        doubtful=tuple(w for w, q in zip(line.words, line.word_quality, strict=False) if q < 0.5),
         asks_too_much=tuple(_advice(line, hits, (busiest, first, last), rate, brief)),
     )  # fmt: skip
 

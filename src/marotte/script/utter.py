@@ -29,6 +29,7 @@ class TimedLine:
     from_recording: bool = False
     quality: float | None = None
     loudness: tuple[float, ...] = ()
+    word_quality: tuple[float, ...] = ()
     told: tuple[Told, ...] = ()
     """Without line and file line: those are not this cell's to know."""
 
@@ -66,6 +67,7 @@ def line(ask: Ask, says: Mapping[str, str], heard: HeardLine | None = None) -> T
         return TimedLine(
             words=written, places=places, phones=heard.phones, stop=heard.phones[-1].stop, accents=accents, told=tuple(told),
             syllables=sum(p.name in VOWELS for p in heard.phones), from_recording=True, quality=heard.quality, loudness=heard.loudness,
+            word_quality=heard.word_quality,
         )  # fmt: skip
     phones = _with_rests(by_rule(words, ask.pace), utterance.words, ask.rests)
     if words and ask.pace > fastest(words):

@@ -85,6 +85,8 @@ class Spoken:
     """False for voice-over and off-screen lines: heard, with no mouth to be seen."""
     accents: tuple[int, ...] = ()
     """Words that carry the weight of their phrase: its last content word, and what the writer set off."""
+    word_quality: tuple[float, ...] = ()
+    """Per word, of the alignment, 0 to 1; empty where times are by rule."""
     loudness: tuple[float, ...] = ()
     """Per word, against the line's own mean [dB]; empty where times are by rule."""
 
