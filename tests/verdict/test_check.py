@@ -112,6 +112,10 @@ def _angle(x: object) -> object:
     return UNITS.Quantity(0.5, "rad")
 
 
+def test_no_engine_disagrees_with_its_working(examined: Examined) -> None:
+    assert not [item.sentence for item in examined.verdict.findings if "disagree" in item.sentence]
+
+
 def test_every_working_has_consistent_dimensions(examined: Examined) -> None:
     """Checked with an independent units library; a radian counts as a plain number there, as it does in SI."""
     wrong: list[str] = []

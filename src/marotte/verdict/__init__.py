@@ -8,6 +8,7 @@ METHODS: dict[str, int] = {
     "verdict/operating_point": 1,
     "verdict/transmission_angle": 1,
     "verdict/hits": 1,
+    "verdict/remedies": 1,
     "verdict/cautions": 1,
 }
 """Numbers of the methods whose results are cached here; a change of method is a change of number."""

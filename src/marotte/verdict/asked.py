@@ -25,8 +25,10 @@ STILL_RAD_S: Final = 0.02
 ROUNDED_S: Final = 0.1
 """Moving mean over which an asked move may be rounded off [s]: what a performer with her own voice leads away, and two to
 three frames of film (a rule of this project, see docs/methods/operating-point.md)."""
-STANDING_EVERY: Final = 6
-"""Every how many samples the asked positions are looked at as if they were held."""
+MOVING_EVERY: Final = 4
+"""Every how many samples the rounded motion is looked at: 60 Hz, six times in each mean."""
+STANDING_EVERY: Final = 12
+"""Every how many samples the asked positions are looked at as if they were held: 20 Hz."""
 LEAST_SHARE: Final = 0.02
 """Share of the stall torque that counts as wanted at least: below it a load cannot be told from none (a rule of this project)."""
 NEWTON_STEPS: Final = 8
@@ -165,12 +167,13 @@ def _at(transmission: Transmission, table: F64, inputs: F64) -> F64:
 def _forces(bearing: Bearing, rows: Mapping[str, F64], moving: bool) -> _Forces:
     t = bearing.transmission
     q = np.stack([rows[name] for name in t.outputs])
+    hz = SERIES_HZ / MOVING_EVERY
     n_out, n_in = len(t.outputs), len(t.inputs)
     inputs = inputs_of(t, q)
     zero = np.zeros_like(q)
-    qd = np.gradient(q, axis=1) * SERIES_HZ if moving else zero
-    qdd = _second(q) if moving else zero
-    omega = np.gradient(inputs, axis=1) * SERIES_HZ if moving else np.zeros_like(inputs)
+    qd = np.gradient(q, axis=1) * hz if moving else zero
+    qdd = _second(q, hz) if moving else zero
+    omega = np.gradient(inputs, axis=1) * hz if moving else np.zeros_like(inputs)
     rate = np.stack([np.stack([_at(t, t.rate[o, i], inputs) for i in range(n_in)]) for o in range(n_out)])
     fixed, gravity = np.zeros_like(q), np.zeros((len(bearing.downs), *q.shape))
     for o, load in enumerate(bearing.loads):
@@ -186,9 +189,9 @@ def _forces(bearing: Bearing, rows: Mapping[str, F64], moving: bool) -> _Forces:
     return _Forces(q, qd, qdd, inputs, omega, rate, fixed, gravity)
 
 
-def _second(q: F64) -> F64:
+def _second(q: F64, hz: float) -> F64:
     out = np.zeros_like(q)
-    out[:, 1:-1] = (q[:, 2:] - 2.0 * q[:, 1:-1] + q[:, :-2]) * SERIES_HZ**2
+    out[:, 1:-1] = (q[:, 2:] - 2.0 * q[:, 1:-1] + q[:, :-2]) * hz**2
     return out
 
 
@@ -234,7 +237,7 @@ def worst_points(bearing: Bearing, rows: Mapping[str, F64], lines: Sequence[Line
 
     ``rows`` holds the asked motion (240 Hz) of the outputs and of every function that shares a skin with them, (samples,).
     """
-    moving = {name: rounded(row) for name, row in rows.items()}
+    moving = {name: rounded(row)[::MOVING_EVERY] for name, row in rows.items()}
     standing = {name: row[::STANDING_EVERY] for name, row in rows.items()}
     best: list[tuple[float, Point]] = []
     for part, is_moving in ((standing, False), (moving, True)):
@@ -243,7 +246,7 @@ def worst_points(bearing: Bearing, rows: Mapping[str, F64], lines: Sequence[Line
         for i, line in enumerate(lines):
             order, a, s, has = _scarcest(torques[:, i], f.omega[i], line)
             point = _point(bearing, part, f, a, i, s, float(torques[a, i, s]), has)
-            point = replace(point, sample=s if is_moving else s * STANDING_EVERY)
+            point = replace(point, sample=s * (MOVING_EVERY if is_moving else STANDING_EVERY))
             if len(best) <= i:
                 best.append((order, point))
             elif order < best[i][0]:

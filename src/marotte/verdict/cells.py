@@ -33,6 +33,10 @@ class Cell(Generic[T]):
         return self.result
 
 
+SAMPLED: Final = 16
+"""Members by which a long list is weighed."""
+
+
 def known(value: T) -> Cell[T]:
     """Return a value as a cell of its own."""
     return Cell(value, digest(value))
@@ -51,8 +55,12 @@ class Cache:
         self._lock = Lock()
         self._inner = local()
 
-    def cell(self, method: str, number: int, function: Callable[..., T], *arguments: object) -> Cell[T]:
+    def cell(
+        self, method: str, number: int, function: Callable[..., T], *arguments: object, by_key: bool = False
+    ) -> Cell[T]:
         """Return the cell of a pure function of its arguments; the engine is the method's first part.
+
+        ``by_key``: count the result by the digest of what it was made from, where digesting it would cost more than it saves.
 
         Arguments that are cells, or tuples of cells, are handed on as their values. What has no canonical bytes cannot be an argument.
         """
@@ -66,7 +74,8 @@ class Cache:
                 return cast(Cell[T], found[0])
         start, outer = perf_counter(), self._nested()
         self._inner.spent = 0.0
-        made = known(function(*map(_bare, arguments)))
+        value = function(*map(_bare, arguments))
+        made = Cell(value, key) if by_key else known(value)
         took = perf_counter() - start
         own, self._inner.spent = took - self._nested(), outer + took
         self._keep(key, made, engine, own)
@@ -108,6 +117,10 @@ def weight(value: object) -> int:
         return len(value) + 56
     if isinstance(value, Mapping):
         return 64 + sum(weight(name) + weight(item) for name, item in value.items())
+    if isinstance(value, (tuple, list)) and len(value) > SAMPLED:
+        step = len(value) // SAMPLED
+        some = [weight(item) for item in value[::step]]
+        return 56 + sum(some) * len(value) // len(some)
     if isinstance(value, (tuple, list, set, frozenset)):
         return 56 + sum(weight(item) for item in value)
     if is_dataclass(value) and not isinstance(value, type):

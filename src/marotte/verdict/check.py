@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from marotte import __version__
 from marotte.basis.contracts.common import Quantity
-from marotte.basis.contracts.finding import GRADES, Finding, Grade, Step, Verdict, Working
+from marotte.basis.contracts.finding import (
+    ABSENT,
+    GRADES,
+    Edit,
+    Finding,
+    Grade,
+    Remedy,
+    Step,
+    Verdict,
+    Working,
+)
 from marotte.basis.digest import key
 from marotte.basis.faults import BadRequest, nearest
 from marotte.basis.given import SOURCES, Source
@@ -106,15 +116,22 @@ def explain(creature: Creature, finding: str, cache: Cache | None = None) -> tup
     raise BadRequest(f"no finding is called {finding!r}" + (f"; did you mean {near}?" if near else ""))
 
 
-def to_json(verdict: Verdict, workings: Mapping[str, Working], seconds: Mapping[str, float]) -> dict[str, Any]:
-    """Return the object that ``check --json`` prints; its schema is docs/reference/verdict.schema.json."""
+def to_json(
+    verdict: Verdict, workings: Mapping[str, Working], seconds: Mapping[str, float],
+    remedies: Mapping[str, Sequence[Remedy]] | None = None, plan: Sequence[str] = (),
+) -> dict[str, Any]:  # fmt: skip
+    """Return the object that ``check --json`` prints; its schema is docs/reference/verdict.schema.json.
+
+    Remedies (by finding) and plan are found by a second call, verdict/remedies.py and verdict/plan.py.
+    """
+    cures = remedies or {}
     return {
         "creature": verdict.creature,
         "grade": verdict.grade,
         "summary": verdict.summary,
         "counts": dict(verdict.counts),
-        "findings": [_finding(item, workings[item.id]) for item in verdict.findings],
-        "plan": list(verdict.plan),
+        "findings": [_finding(item, workings[item.id], cures.get(item.id, ())) for item in verdict.findings],
+        "plan": list(plan or verdict.plan),
         "cautions": [
             {"id": c.id, "about": c.about, "sentence": c.sentence, "advice": c.advice} for c in verdict.cautions
         ],
@@ -128,16 +145,33 @@ def to_json(verdict: Verdict, workings: Mapping[str, Working], seconds: Mapping[
     }
 
 
-def _finding(item: Finding, working: Working) -> dict[str, Any]:
+def _finding(item: Finding, working: Working, cures: Sequence[Remedy]) -> dict[str, Any]:
     return {
         "id": item.id, "about": item.about, "requirement": item.requirement, "grade": item.grade,
         "needed": {"value": item.needed.value, "unit": item.needed.unit},
         "has": {"value": item.has.value, "unit": item.has.unit} if isinstance(item.has, Quantity) else {"unknown": item.has.why},
         "margin": item.margin, "band": list(item.band) if item.band else None, "at": item.at, "sentence": item.sentence,
         "settle": {"input": item.settle.input, "test": item.settle.test} if item.settle else None,
-        "working": [_step(step) for step in working.steps], "method": working.method, "remedies": [],
+        "working": [_step(step) for step in working.steps], "method": working.method, "remedies": [_remedy(cure) for cure in cures],
         "rests_on": sorted(item.rests_on), "worst_source": item.worst_source, "key": item.key,
     }  # fmt: skip
+
+
+def _remedy(cure: Remedy) -> dict[str, Any]:
+    return {
+        "finding": cure.finding, "edits": [_edit(edit) for edit in cure.edits], "before": cure.before, "after": cure.after,
+        "grade": cure.grade, "worsens": list(cure.worsens), "cost": cure.cost, "sentence": cure.sentence,
+    }  # fmt: skip
+
+
+def _edit(edit: Edit) -> dict[str, Any]:
+    """Return an edit; what is not written, or is to be taken out, has no key."""
+    out: dict[str, Any] = {"path": edit.path}
+    if edit.from_ is not ABSENT:
+        out["from"] = edit.from_
+    if edit.to is not ABSENT:
+        out["to"] = edit.to
+    return out
 
 
 def _step(step: Step) -> dict[str, Any]:

@@ -24,21 +24,25 @@ def demanded(creature: Creature, cache: Cache) -> tuple[Cell[Demand] | Unknown, 
         return Unknown(why="no script is written, so nothing is asked of it", wants=("/brief/script",)), ()
     brief = creature.brief
     screenplay = METHODS["script/screenplay"]
-    play = cache.cell("script/screenplay", screenplay, fountain.read, creature.script_text, creature.script_name)
+    play = cache.cell(
+        "script/screenplay", screenplay, fountain.read, creature.script_text, creature.script_name, by_key=True
+    )
     entries, faults = cast(play.value, brief)
     if not entries:
         why = faults[0].what if faults else "the script has no line of this creature"
         return Unknown(why=why, wants=("/brief/cue",)), _told(play.value.faults + faults)
     says = lower_says(brief.says)
     voices = tuple(creature.recordings.values())
-    heard = cache.cell("script/alignment", METHODS["script/alignment"], _heard, voices, entries, says).value
+    heard = cache.cell(
+        "script/alignment", METHODS["script/alignment"], _heard, voices, entries, says, by_key=True
+    ).value
     timing = METHODS["script/phone_timing"]
     timed = tuple(
-        cache.cell("script/phone_timing", timing, line, entry.ask, says, heard.lines.get(k + 1))
+        cache.cell("script/phone_timing", timing, line, entry.ask, says, heard.lines.get(k + 1), by_key=True)
         for k, entry in enumerate(entries)
     )
-    part = cache.cell("script/screenplay", screenplay, _laid_out, play, brief, timed)
-    scored = cache.cell("script/score", METHODS["script/score"], _scored, part, brief, creature.seed)
+    part = cache.cell("script/screenplay", screenplay, _laid_out, play, brief, timed, by_key=True)
+    scored = cache.cell("script/score", METHODS["script/score"], _scored, part, brief, creature.seed, by_key=True)
     functions = {name: acted(function) for name, function in creature.functions.items()}
     number = METHODS["script/demand"]
     asked = cache.cell("script/demand", number, demand, scored, functions, creature.poses, creature.build)

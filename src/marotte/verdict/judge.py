@@ -13,10 +13,11 @@ from marotte.basis.given import Given, Ref, less_sure
 from marotte.creature.schema.base import Record
 from marotte.verdict.cells import Cache
 from marotte.verdict.margins import Spread, spread, undecided
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
 from marotte.verdict.settle import settle
-from marotte.verdict.workings import Writer
+from marotte.verdict.workings import WorkingError, Writer, source_of
 
+DISAGREE: Final = "engine and working disagree, which is a defect of this program to report"
 EMPTY: Final = Working(steps=(), method="")
 
 
@@ -106,7 +107,11 @@ def _judge(requirement: Requirement[Any], about: str, gathered: object, ledger: 
     found = requirement.find(gathered)
     if isinstance(found.has, Unknown):
         return _bare(requirement, about, "unknown", found.has, found.has.why, ledger, found)
-    return _graded(requirement, about, gathered, found, found.has, ledger)
+    try:
+        return _graded(requirement, about, gathered, found, found.has, ledger)
+    except WorkingError as error:  # a defect of ours: no number is better than two
+        why = f"{DISAGREE}: {error}"
+        return _bare(requirement, about, "unknown", Unknown(why=why), why, ledger, found)
 
 
 def _graded(
@@ -131,6 +136,8 @@ def _graded(
         if undecided(margin, requirement.thresholds, band) and band is not None and band.most is not None:
             grade, test = "undecided", settle(ledger.given, band.most, gathered)
     said: Said = requirement.say(gathered, found, grade)
+    if test is not None:
+        said = replace(said, clause=_hangs_on(requirement, about, writer, ledger, test))
     finding = Finding(
         id=requirement.id_of(about),
         about=about, requirement=requirement.name, grade=grade, needed=found.needed, has=has, margin=margin,
@@ -139,6 +146,13 @@ def _graded(
     short = 1.0 if margin is None else min(max(-margin, 0.0), 1.0) + 0.01
     bad = {"fails": short, "undecided": 0.001}.get(grade, 0.0)
     return Judged(finding=finding, working=writer.done(), clause=said.clause, order=requirement.weight * bad)
+
+
+def _hangs_on(requirement: Requirement[Any], about: str, writer: Writer, ledger: Ledger, test: Settle) -> str:
+    """Return the clause of an undecided finding: ``the drive of the jaw rests on a typical free speed``."""
+    meaning = next((step.meaning for step in writer.steps if step.source == test.input), "input").split(",")[0]
+    source = {"guess": "guessed"}.get(source_of(ledger.given, test.input), "typical")
+    return f"the {requirement.name} of the {named(about)} rests on a {source} {meaning}"
 
 
 def _bare(

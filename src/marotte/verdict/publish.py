@@ -36,7 +36,7 @@ def json_schema() -> dict[str, Any]:
             "values": {"type": "object", "additionalProperties": number}, "result": number, "unit": text, "source": text,
         }
     )  # fmt: skip
-    edit = _object({"path": text, "from": {}, "to": {}})
+    edit = {**_object({"path": text, "from": {}, "to": {}}), "required": ["path"]}
     remedy = _object(
         {
             "finding": text, "edits": {"type": "array", "items": edit}, "before": _maybe(number), "after": _maybe(number),

@@ -56,8 +56,6 @@ def _clauses(grade: Grade, findings: Sequence[Judged]) -> list[str]:
         if other in alike:
             done.add(other)
             clause = clause.replace("the left ", "each ", 1).replace("the right ", "each ", 1)
-        if grade == "undecided" and item.finding.settle is not None:
-            clause += " (within the spread of what was not measured)"
         clauses.append(clause)
     return clauses
 

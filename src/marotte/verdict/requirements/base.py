@@ -80,6 +80,8 @@ class Requirement(Generic[A]):
     say: Callable[[A, Found, Grade], Said]
     weight: float = 1.0
     """How much an equal shortfall counts in the order of the standing line."""
+    local: bool = False
+    """Whether it looks at one mechanism alone, and at no simulation: then remedies can be screened on that mechanism."""
     example: str = "jaw"
     """A subject for the reference page."""
     name_first: bool = False

@@ -175,4 +175,5 @@ DRIVE = Requirement(
         find=_find,
         work=_work,
         say=_say,
+    local=True,
 )  # fmt: skip

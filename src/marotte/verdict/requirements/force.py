@@ -12,12 +12,12 @@ import numpy as np
 from marotte.basis.contracts.common import F64
 from marotte.basis.frames import Vec, mirrored, rotation, unit
 from marotte.creature.anatomy import PARTS
-from marotte.creature.schema.base import Record
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Servo
+from marotte.creature.schema.mechs import Cable, Linkage, PullPull
 from marotte.creature.schema.servos import ServoClass, ServoPoint
 from marotte.creature.schema.skins import SkinCard
-from marotte.creature.shelf import Backing, SkinStuff
+from marotte.creature.shelf import Backing, Liner, SkinStuff
 from marotte.verdict.asked import Point, Terms
 from marotte.verdict.workings import PRACTICE, Writer
 
@@ -63,7 +63,9 @@ class Pull:
 
     name: str
     """Of the mechanism."""
-    mech: Record
+    mech: Linkage
+    liner: Liner | None
+    """Of a wire."""
     means: Servo
     servo: ServoClass
     volts: float
@@ -88,12 +90,25 @@ def pulled(creature: Creature, results: Results, mech: str, point: Point, index:
     drive = results.model.drive(given)
     names = {name for term in point.terms for name, _, _ in term.skins}
     return Pull(
-        name=mech, mech=mechanism.record, means=means, servo=creature.servos[means.model], volts=drive.motor.volts,
-        stall_nm=drive.count * drive.motor.stall_torque_nm, free_rad_s=drive.motor.free_speed_rad_s,
-        tested=drive.motor.from_test, point=point, input=index,
+        name=mech,
+        mech=mechanism.record,
+        liner=_liner(creature, mechanism.record),
+        means=means,
+        servo=creature.servos[means.model],
+        volts=drive.motor.volts,
+        stall_nm=drive.count * drive.motor.stall_torque_nm,
+        free_rad_s=drive.motor.free_speed_rad_s,
+        tested=drive.motor.from_test,
+        point=point,
+        input=index,
         outputs=tuple(_moved(creature, results, term.function, mechanism.side) for term in point.terms),
-        skins=tuple(_held(creature, results, name) for name in sorted(names)), where=where,
-    )  # fmt: skip
+        skins=tuple(_held(creature, results, name) for name in sorted(names)),
+        where=where,
+    )
+
+
+def _liner(creature: Creature, record: Linkage) -> Liner | None:
+    return creature.stock_tables.liners.get(record.liner) if isinstance(record, (Cable, PullPull)) else None
 
 
 def _moved(creature: Creature, results: Results, name: str, side: str | None) -> Moved:
@@ -132,17 +147,44 @@ def write_torque(w: Writer, pull: Pull) -> str:
         )
         sums.append(f"{rate}*{total}")
     text = " + ".join(sums) or "0*" + w.rule("none", "nothing is borne", 0.0, "N*m", "no load in the file")
-    efficiency = pull.point.efficiency
-    if efficiency != 1.0:
-        eta = w.given(pull.mech, "efficiency")
+    if pull.point.efficiency != 1.0:
+        eta = _efficiency(w, pull)
         text = f"({text})/{eta}" if pull.point.driven else f"({text})*{eta}"
     if pull.point.dry:
-        friction = w.given(pull.mech, "friction")
-        sign = w.read(
-            "s_w", "which way the input turns", f"drive: asked at {at}", math.copysign(1.0, pull.point.dry), "1"
-        )
-        text += f" + {friction}*{sign}"
+        text += f" + {_dry(w, pull)}"
     return w.worked("tau_need", "torque wanted at the input", f"abs({text})", "N*m")
+
+
+def _efficiency(w: Writer, pull: Pull) -> str:
+    """Write what of the input reaches the output: of the file, times what a wire loses round its bends (capstan)."""
+    mech, wanted = pull.mech, pull.point.efficiency
+    if math.isclose(mech.efficiency, wanted, rel_tol=1e-9):
+        return w.given(mech, "efficiency")
+    if isinstance(mech, (Cable, PullPull)) and pull.liner is not None:
+        bends = sum(mech.bends)
+        if math.isclose(mech.efficiency * math.exp(-pull.liner.friction * bends), wanted, rel_tol=1e-6):
+            mu = w.given(pull.liner, "friction")
+            turns = [w.given(mech, "bends", k, symbol="phi") for k in range(len(mech.bends))]
+            text = f"exp(-{mu}*({' + '.join(turns)}))"
+            if mech.efficiency != 1.0:
+                text = f"{w.given(mech, 'efficiency')}*{text}"
+            return w.worked("eta_w", "what the wire passes on round its bends (capstan)", text, "1")
+    return w.read(
+        "eta", "what of the input reaches the output", f"mech: transmission[{pull.name}].forward", wanted, "1"
+    )
+
+
+def _dry(w: Writer, pull: Pull) -> str:
+    """Write the dry friction at the input, with its sign."""
+    size = abs(pull.point.dry)
+    if math.isclose(size, pull.mech.friction, rel_tol=1e-9):
+        friction = w.given(pull.mech, "friction")
+    else:
+        friction = w.read("tau_dry", "dry friction at the input", f"mech: transmission[{pull.name}].dry", size, "N*m")
+    sign = w.read(
+        "s_w", "which way the input turns", f"script: asked at {pull.where}", math.copysign(1.0, pull.point.dry), "1"
+    )
+    return f"{friction}*{sign}"
 
 
 def _rate_unit(moved: Moved) -> str:
@@ -171,6 +213,9 @@ def _output_terms(w: Writer, pull: Pull, moved: Moved, term: Terms, at: str) -> 
         )
         q = w.read("q", f"position of {moved.name}", f"script: asked at {at}", term.position, moved.unit)
         parts.append(w.worked("tau_k", "spring", f"{k}*({q} - {slack})", unit_))
+    mech = moved.function.mech
+    if isinstance(mech, Cable) and mech.returns == "spring":
+        parts.append(_return(w, mech, moved, term, at, unit_))
     for name, hold, length in term.skins:
         parts.append(_skin(w, pull, name, hold, length, moved, at))
     if term.friction:
@@ -182,6 +227,19 @@ def _output_terms(w: Writer, pull: Pull, moved: Moved, term: Terms, at: str) -> 
     if term.inertia:
         parts.append(_inertia(w, moved, term, mass, at))
     return parts
+
+
+def _return(w: Writer, mech: Cable, moved: Moved, term: Terms, at: str, unit_: str) -> str:
+    """Write the pull of a cable's return spring at the output."""
+    text = w.given(mech, "preload", unit=unit_) if mech.preload is not None else ""
+    if mech.spring is not None:
+        k = w.given(mech, "spring", unit="N*m/rad" if moved.unit == "rad" else "N/m")
+        q = w.read("q", f"position of {moved.name}", f"script: asked at {at}", term.position, moved.unit)
+        q0 = w.given(moved.function, "neutral", symbol="q_0", meaning="neutral", unit=moved.unit)
+        text += (" + " if text else "") + f"{k}*({q} - {q0})"
+    return w.worked(
+        "F_r", "return spring", text or f"0*{w.rule('none', 'no spring is written', 0.0, unit_, 'the file')}", unit_
+    )
 
 
 def _signed(w: Writer, friction: str, value: float, name: str, at: str, unit_: str) -> str:
@@ -216,6 +274,8 @@ def _inertia(w: Writer, moved: Moved, term: Terms, mass: str, at: str) -> str:
     if not turning and load.mass > 0.0 and math.isclose(effective, load.mass, rel_tol=1e-6):
         return w.worked("F_a", "inertia", f"{mass or w.given(load, 'mass')}*{a}", unit_)
     own = math.dist((0.0, 0.0, 0.0), _across(moved)) ** 2 * load.mass
+    if turning and load.inertia is not None and not own and math.isclose(effective, load.inertia, rel_tol=1e-6):
+        return w.worked("tau_a", "inertia", f"{w.given(load, 'inertia')}*{a}", unit_)
     if turning and load.inertia is not None and math.isclose(effective, load.inertia + own, rel_tol=1e-6):
         j0 = w.given(load, "inertia")
         rho = (
@@ -315,6 +375,8 @@ def write_free(w: Writer, pull: Pull) -> str:
 
 def _between(w: Writer, pull: Pull, field: str, symbol: str, unit_: str) -> str:
     low, high, _ = volts_row(pull.servo, pull.volts)
+    if math.isclose(pull.volts, low.at, rel_tol=1e-9):
+        return w.given(low, field, symbol=symbol)
     volts = w.read("U", "voltage at the servo", f"drive: {pull.name}", pull.volts, "V") if "U" not in w.values else "U"
     first = w.given(low, field, symbol=symbol)
     at = w.rule("U_1", "voltage of this row", low.at, "V", "row of the datasheet")

@@ -89,5 +89,6 @@ HOLD = Requirement(
         find=_find,
         work=_work,
         say=_say,
+    local=True,
         weight=0.7,
 )  # fmt: skip

@@ -186,5 +186,6 @@ MECH = Requirement(
         find=_find,
         work=_work,
         say=_say,
+    local=True,
         weight=0.8,
 )  # fmt: skip

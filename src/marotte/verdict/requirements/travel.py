@@ -112,5 +112,6 @@ TRAVEL = Requirement(
         find=_find,
         work=_work,
         say=_say,
+    local=True,
         weight=0.9,
 )  # fmt: skip
