@@ -17,6 +17,7 @@ METHODS: dict[str, int] = {
     "mech/loads": 1,
     "mech/skin": 1,
     "mech/slop": 1,
+    "mech/sizing": 1,
     "mech/masses": 1,
 }
 """Name of a method -> its number; each name has a page in docs/methods."""

@@ -61,8 +61,8 @@ def arm_place(case: Case, record: BallRod) -> Vec | None:
     return case.parts[0].place("left" if case.mechanism.side is not None else None, case.eye_spacing)
 
 
-def solve(case: Case) -> Transmission | Unknown:
-    """Return the transmission of a ball-ended rod over the function's travel."""
+def link_of(case: Case) -> tuple[Link, float] | Unknown:
+    """Return the one link of a ball-ended rod as it stands at neutral, and the horn's angle there [rad]."""
     record = cast(BallRod, case.mechanism.record)
     function, part = case.functions[0], case.parts[0]
     axis = record.arm_axis or function.axis or part.axis
@@ -76,10 +76,19 @@ def solve(case: Case) -> Transmission | Unknown:
     angle = _horn_angle(case, record, near, far, neutral)
     if isinstance(angle, Jammed):
         return angle
-    slop, told = case.slop()
-    link = Link(near=shifted(near, angle), far=far, rod=record.rod, at=(0.0, neutral), slop=slop)
-    extra = Extra(told=told + _difference(case, record, angle), clocking={"horn": angle, "arm": record.arm_at_neutral})
-    return transmit(case, Chain((link,), neutral), extra)
+    return Link(near=shifted(near, angle), far=far, rod=record.rod, at=(0.0, neutral), slop=case.slop()[0]), angle
+
+
+def solve(case: Case) -> Transmission | Unknown:
+    """Return the transmission of a ball-ended rod over the function's travel."""
+    record = cast(BallRod, case.mechanism.record)
+    found = link_of(case)
+    if isinstance(found, Unknown):
+        return found
+    link, angle = found
+    told = case.slop()[1] + _difference(case, record, angle)
+    extra = Extra(told=told, clocking={"horn": angle, "arm": record.arm_at_neutral})
+    return transmit(case, Chain((link,), case.functions[0].neutral), extra)
 
 
 def _horn_angle(case: Case, record: BallRod, near: F64, far: F64, neutral: float) -> float | Jammed:

@@ -42,14 +42,20 @@ def slide_link(
     return Link(near=near, far=far, rod=rod, at=(0.0, neutral), slop=case.slop()[0], names=names)
 
 
+def link_of(case: Case) -> Link | Unknown:
+    """Return the one link of a crank-slider, as it stands at neutral."""
+    record = cast(CrankSlider, case.mechanism.record)
+    return slide_link(
+        case, record.horn, record.rod, record.offset, record.horn_at_neutral, record.branch, record.slides,
+        case.functions[0].neutral,
+    )  # fmt: skip
+
+
 def solve(case: Case) -> Transmission | Unknown:
     """Return the transmission of a crank-slider over the function's travel."""
     record = cast(CrankSlider, case.mechanism.record)
-    neutral = case.functions[0].neutral
-    link = slide_link(
-        case, record.horn, record.rod, record.offset, record.horn_at_neutral, record.branch, record.slides, neutral
-    )
-    if isinstance(link, Jammed):
+    link = link_of(case)
+    if isinstance(link, Unknown):
         return link
     extra = Extra(told=case.slop()[1], clocking={"horn": record.horn_at_neutral})
-    return transmit(case, Chain((link,), neutral), extra)
+    return transmit(case, Chain((link,), case.functions[0].neutral), extra)

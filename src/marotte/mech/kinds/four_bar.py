@@ -80,21 +80,28 @@ def clocked(case: Case, record: FourBar) -> tuple[float, float] | Jammed:
     return jammed(case, "unclosed", closing_sentence(case.name, lengths, horn, "horn"), ("rod", "horn_at_neutral"))
 
 
-def solve(case: Case) -> Transmission | Unknown:
-    """Return the transmission of a planar four-bar over the function's travel."""
+def link_of(case: Case) -> Link | Unknown:
+    """Return the one link of a planar four-bar, as it stands at neutral."""
     record = cast(FourBar, case.mechanism.record)
     angles = clocked(case, record)
     if isinstance(angles, Jammed):
         return angles
-    slop, told = case.slop()
     neutral = case.functions[0].neutral
     sense = 1.0 if record.arm_turns == "with" else -1.0
-    link = Link(
+    return Link(
         near=turn(ORIGIN, EX, EY, record.horn, angles[0]),
         far=turn((record.ground, 0.0, 0.0), EX, EY, record.arm, angles[1] - sense * neutral, sense),
         rod=record.rod,
         at=(0.0, neutral),
-        slop=slop,
+        slop=case.slop()[0],
     )
-    extra = Extra(told=told, clocking={"horn": angles[0], "arm": angles[1]})
-    return transmit(case, Chain((link,), neutral), extra)
+
+
+def solve(case: Case) -> Transmission | Unknown:
+    """Return the transmission of a planar four-bar over the function's travel."""
+    record = cast(FourBar, case.mechanism.record)
+    angles, link = clocked(case, record), link_of(case)
+    if isinstance(angles, Jammed) or isinstance(link, Unknown):
+        return angles if isinstance(angles, Jammed) else cast(Unknown, link)
+    extra = Extra(told=case.slop()[1], clocking={"horn": angles[0], "arm": angles[1]})
+    return transmit(case, Chain((link,), case.functions[0].neutral), extra)
