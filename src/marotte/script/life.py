@@ -57,7 +57,12 @@ class Still:
 
 
 def breaths(lines: tuple[Spoken, ...], rest_hz: float, stop: int, seed: int) -> tuple[Breath, ...]:
-    """Return the breaths of the part: one before each phrase that has room for it, and quiet ones in long silences."""
+    """Return the breaths of the part: one before each phrase that has room for it, and quiet ones in long silences.
+
+    With a rate of nothing it does not breathe at all.
+    """
+    if rest_hz <= 0:
+        return ()
     spans: list[tuple[int, int, int, int]] = []
     for line in lines:
         spans += [(phrase.start, phrase.stop, line.line, k) for k, phrase in enumerate(phrases(line))]
@@ -81,8 +86,6 @@ def breaths(lines: tuple[Spoken, ...], rest_hz: float, stop: int, seed: int) -> 
 
 
 def _at_rest(start: int, stop: int, rest_hz: float, line: int, seed: int) -> list[Breath]:
-    if rest_hz <= 0:
-        return []
     out: list[Breath] = []
     draw = stream(seed, "rest", line)
     at = start + ticks(0.4)
