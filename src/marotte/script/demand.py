@@ -3,39 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64, Motion, Told, f32
+from marotte.basis.contracts.common import F32, F64, Motion, Told, f32
 from marotte.basis.contracts.script import Beat, Demand, Spans
-from marotte.basis.draws import stream
-from marotte.basis.faults import nearest
-from marotte.basis.ticks import SERIES_EVERY, ticks
-from marotte.creature.anatomy import PARTS
+from marotte.basis.ticks import SERIES_EVERY
 from marotte.creature.schema.build import Build
 from marotte.creature.schema.functions import Function
-from marotte.creature.schema.poses import Pose, Poses
-from marotte.script.business import FORMS
+from marotte.creature.schema.poses import Poses
 from marotte.script.cast import Cast, alike, cast
 from marotte.script.closures import RAMP
+from marotte.script.colour import add_breath, add_business, add_idle, add_moods
 from marotte.script.curves import Keys
-from marotte.script.directions import Done
 from marotte.script.hits import VOICES, gives_way, lid_hits, mouth_hits
 from marotte.script.lids import DOWN, FOLLOW, SHUT, WHOLE
-from marotte.script.life import SHIFT
 from marotte.script.look import Seen, add_head, look_hits, place_eyes, planned
-from marotte.script.moods import IN_SPEECH, START_SET, by_part
+from marotte.script.moods import IN_SPEECH
 from marotte.script.mouth import REACH, blend_series
 from marotte.script.score import Score
 from marotte.script.speech import Mouthing
 from marotte.script.windows import windows
-
-BREATH_NOD: Final = 0.04
-"""Way by which the head rises with a full breath where nothing else shows it (a rule of this project)."""
-IDLE_GROUPS: Final = frozenset({"head", "ears", "body"})
-"""What shifts a little in idle life; face and eyes do not drift."""
-NO_IDLE: Final = frozenset({"gait", "hop", "breath"})
 
 
 def demand(score: Score, functions: Mapping[str, Function], poses: Poses, build: Build) -> Demand:
@@ -48,10 +36,10 @@ def demand(score: Score, functions: Mapping[str, Function], poses: Poses, build:
     told += _about(score, who)
     seen = planned(score, who)
     keys = Keys()
-    told += _add_moods(keys, score, who, poses)
-    _add_breath(keys, score, who)
-    _add_idle(keys, score, who)
-    told += _add_business(keys, score, who)
+    told += add_moods(keys, score, who, poses)
+    add_breath(keys, score, who)
+    add_idle(keys, score, who)
+    told += add_business(keys, score, who)
     add_head(keys, seen, who)
     values = np.zeros((len(who.names), samples))
     keys.add_to(values)
@@ -62,15 +50,15 @@ def demand(score: Score, functions: Mapping[str, Function], poses: Poses, build:
     shut = _shut(who, poses)
     _lids(values, score, who, shut)
     np.clip(values, who.low[:, None], who.high[:, None], out=values)
-    series = f32(values)
-    asked = series.astype(np.float64)
+    asked = f32(values)
+    del values  # half an hour of 30 functions is 100 MB
     hits = mouth_hits(score, who, asked) + lid_hits(score, who, build, shut)
     if score.style == "lips":
         told += gives_way(score, who, asked)
     more, out_of_reach = look_hits(seen, score, who, build, asked)
     told += out_of_reach
     return Demand(
-        motion=Motion(names=who.names, units=who.units, start=0, every=SERIES_EVERY, values=series),
+        motion=Motion(names=who.names, units=who.units, start=0, every=SERIES_EVERY, values=asked),
         hits=tuple(sorted(hits + more, key=lambda hit: (hit.opens, hit.id))),
         windows=windows(score.lines, _stir(asked, who)),
         spans=Spans(lines=score.lines, beats=_beats(score, seen), stop=score.stop),
@@ -103,110 +91,6 @@ def _about(score: Score, who: Cast) -> list[Told]:
     if score.looks and not who.eyes_move and who.head_turn < 0:
         out.append(Told(code="look.nothing", sentence="neither eyes nor a head that turn: looks cannot be shown"))
     return out
-
-
-def _add_moods(keys: Keys, score: Score, who: Cast, poses: Poses) -> list[Told]:
-    told: list[Told] = []
-    known: dict[str, Pose] = dict(poses.moods)
-    for name in sorted({change.name for change in score.moods} - set(known) - {""}):
-        line = next(c.line for c in score.moods if c.name == name)
-        if name in START_SET:
-            known[name] = by_part(START_SET[name], who.functions, who.names)
-            what = f"the mood {name!r} is not written under poses > moods; played as the standard describes it, by rule"
-            told.append(Told(code="mood.start_set", line=line, sentence=what))
-            continue
-        near = nearest(name, [*known, *START_SET])
-        what = f"the mood {name!r} is not among poses > moods and is not played" + (
-            f"; nearest that is: {near!r}" if near else ""
-        )
-        told.append(Told(code="mood.unknown", line=line, sentence=what))
-    for row, name in enumerate(who.names):
-        curve: list[tuple[int, float]] = []
-        now = 0.0
-        for change in score.moods:
-            to = who.offset(row, known.get(change.name, {}).get(name, 0.0))
-            if to != now:
-                curve += [(change.at, now), (change.by, to)]
-                now = to
-        keys.curve(row, curve)
-    return told
-
-
-def _add_breath(keys: Keys, score: Score, who: Cast) -> None:
-    rows = [(row, who.offset(row, 0.9)) for row in who.of_part("breath")]
-    if not rows and who.head_nod >= 0:
-        rows = [(who.head_nod, who.offset(who.head_nod, BREATH_NOD))]
-    quiet = [(still.start, still.stop) for still in score.stills if still.what == "life"]
-    for breath in score.breaths:
-        if any(a < breath.stop and breath.start < b for a, b in quiet):
-            continue
-        for row, full in rows:
-            keys.curve(row, ((breath.start, 0.0), (breath.top, full * breath.amount), (breath.stop, 0.0)))
-
-
-def _add_idle(keys: Keys, score: Score, who: Cast) -> None:
-    if score.idle <= 0 and not any(score.idle_by_mood.values()):
-        return
-    for row, function in enumerate(who.functions):
-        part = PARTS.get(function.part)
-        if part is None or part.group not in IDLE_GROUPS or part.name in NO_IDLE:
-            continue
-        span = float(who.high[row] - who.low[row])
-        curve: list[tuple[int, float]] = []
-        now = 0.0
-        for shift in score.shifts:
-            draw = stream(score.seed, "idle", who.names[row], shift.line, shift.count)
-            if draw.random() < 0.5:
-                continue  # half of them keep still each time, so that it never moves as one
-            size = score.idle_by_mood.get(_mood_at(score, shift.at), score.idle)
-            to = size * span * (2.0 * draw.random() - 1.0)
-            curve += [(shift.at, now), (shift.at + SHIFT, to)]
-            now = to
-        keys.curve(row, curve)
-
-
-def _mood_at(score: Score, tick: int) -> str:
-    return next((change.name for change in reversed(score.moods) if change.at <= tick), "")
-
-
-def _add_business(keys: Keys, score: Score, who: Cast) -> list[Told]:
-    told: list[Told] = []
-    for item in score.done:
-        form = FORMS[item.deed.form]
-        rows = [(row, way) for part, way in form.does for row in who.of_part(part, item.deed.side)]
-        if not rows:
-            parts = ", ".join(part for part, _ in form.does)
-            told.append(
-                Told(
-                    code="business.no_part", line=item.line,
-                    sentence=f"{item.text!r} asks for {parts}, and this creature has none of these that move",
-                )
-            )  # fmt: skip
-        for row, way in rows:
-            sign_share = max(-1.0, min(1.0, way * item.deed.share))
-            _run(keys, row, who.offset(row, sign_share), item, score.stop)
-    return told
-
-
-def _run(keys: Keys, row: int, to: float, item: Done, stop: int) -> None:
-    form = FORMS[item.deed.form]
-    go = max(ticks(form.go * item.deed.pace), ticks(0.06))
-    keep = ticks(item.deed.seconds or form.keep)
-    at = item.at
-    if form.run == "hold":
-        if item.deed.stays:
-            keys.curve(row, ((at, 0.0), (at + go, to)))
-        else:
-            keys.bump(row, to, at, at + go, at + go + keep, at + 2 * go + keep)
-        return
-    if form.run == "shake":
-        turns = [(at + go + 2 * go * k, to if k % 2 == 0 else -to) for k in range(2 * item.deed.times)]
-        curve = [(at, 0.0), *turns, (turns[-1][0] + go, 0.0)]
-        keys.curve(row, curve)
-        return
-    for k in range(item.deed.times):
-        start = at + 2 * go * k
-        keys.curve(row, ((start, 0.0), (start + go, to), (start + 2 * go, 0.0)))
 
 
 def _speak(values: F64, score: Score, who: Cast) -> None:
@@ -287,11 +171,12 @@ def _lids(values: F64, score: Score, who: Cast, shut: F64) -> None:
         values[row, on] += weight * (shut[k] - values[row, on])
 
 
-def _stir(values: F64, who: Cast) -> F64:
+def _stir(values: F32, who: Cast) -> F64:
     """Return (samples,) how much moves at each sample, each function by its own travel."""
-    span = who.high - who.low
-    moved = np.abs(np.diff(values, axis=1, prepend=values[:, :1]))
-    return np.asarray((1.0 / span) @ moved, np.float64)
+    out = np.zeros(values.shape[1])
+    for row, span in enumerate(who.high - who.low):
+        out[1:] += np.abs(np.diff(values[row].astype(np.float64))) / span
+    return out
 
 
 def _beats(score: Score, seen: tuple[Seen, ...]) -> tuple[Beat, ...]:

@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64, Told
+from marotte.basis.contracts.common import F32, F64, Told
 from marotte.basis.contracts.script import Hit, HitKind, Need
 from marotte.basis.ticks import SERIES_EVERY, ticks
 from marotte.creature.schema.build import Build
@@ -72,7 +72,7 @@ def allowed(start: int, stop: int, voice: Literal["own", "playback", "other"]) -
     return start - early, stop + late
 
 
-def mouth_hits(score: Score, cast: Cast, values: F64) -> list[Hit]:
+def mouth_hits(score: Score, cast: Cast, values: F32) -> list[Hit]:
     """Return the hits of the mouth: openings, closures, lips to teeth."""
     out: list[Hit] = []
     jaw_columns = [cast.mouth.index(row) for row in cast.jaws]
@@ -120,7 +120,7 @@ def mouth_hits(score: Score, cast: Cast, values: F64) -> list[Hit]:
     return out
 
 
-def gives_way(score: Score, cast: Cast, values: F64) -> list[Told]:
+def gives_way(score: Score, cast: Cast, values: F32) -> list[Told]:
     """Return what ``lips`` gives up at speed: stressed vowels whose opening comes to less than half of their shape's."""
     told: list[Told] = []
     numbers = {line.line: line for line in score.lines}
@@ -214,12 +214,12 @@ def _word(words: tuple[str, ...], index: int) -> str:
     return words[index] if 0 <= index < len(words) else ""
 
 
-def at_sample(values: F64, row: int, tick: int) -> float:
+def at_sample(values: F32, row: int, tick: int) -> float:
     """Return the asked position of a row at a tick."""
     return float(values[row, min(max(tick // SERIES_EVERY, 0), values.shape[1] - 1)])
 
 
-def spread_of(values: F64, row: int, start: int, stop: int) -> float:
+def spread_of(values: F32, row: int, start: int, stop: int) -> float:
     """Return how far a row moves within a span [rad or m]."""
     first, last = _samples(start, stop, values.shape[1])
     piece = values[row, first : last + 1]

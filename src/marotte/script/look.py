@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64, Told
+from marotte.basis.contracts.common import F32, F64, Told
 from marotte.basis.contracts.script import Hit
 from marotte.basis.ticks import clock
 from marotte.creature.schema.build import Build
@@ -176,7 +176,7 @@ def _eased(angle: F64, low: float, high: float) -> F64:
 
 
 def look_hits(
-    seen: tuple[Seen, ...], score: Score, cast: Cast, build: Build, values: F64
+    seen: tuple[Seen, ...], score: Score, cast: Cast, build: Build, values: F32
 ) -> tuple[list[Hit], list[Told]]:
     """Return the hits of looks and stillness, and what is out of reach."""
     out: list[Hit] = []
@@ -235,7 +235,7 @@ def look_hits(
     return out, told
 
 
-def _aims(item: Seen, score: Score, cast: Cast, build: Build, values: F64) -> list[tuple[int, float]]:
+def _aims(item: Seen, score: Score, cast: Cast, build: Build, values: F32) -> list[tuple[int, float]]:
     """Return where each eye function should be when the look has landed, whether it can or not; the head where none moves."""
     half = 0.5 * build.eye.spacing if build.eye else 0.0
     toe = build.eye.toe_in if build.eye else 0.0
@@ -267,7 +267,7 @@ def _after_looks(seen: tuple[Seen, ...], stop: int) -> list[Still]:
 
 
 def _still(
-    still: Still, cast: Cast, eyes: tuple[int, ...], heads: tuple[int, ...], values: F64, stop: int
+    still: Still, cast: Cast, eyes: tuple[int, ...], heads: tuple[int, ...], values: F32, stop: int
 ) -> Hit | None:
     end = min(still.stop, stop)
     if end <= still.start:

@@ -15,9 +15,10 @@ import numpy as np
 
 from marotte.basis.contracts.common import F64, I64, Told, f64
 from marotte.basis.contracts.script import Spoken
-from marotte.basis.ticks import TICKS_PER_SECOND, clock, ticks
+from marotte.basis.ticks import clock, ticks
 from marotte.script.closures import FRAME, HELD, TOUCH, Contact, contact, fitted
 from marotte.script.mouth import DOMINANCE, UNSTRESSED
+from marotte.script.strokes import Stroke, joined, strung
 from marotte.script.syllables import PAUSE, Phrase, Syllable, phrases
 from marotte.script.visemes import CLOSED, LIP_TO_TEETH, VOWELS, shapes_of
 
@@ -44,8 +45,6 @@ LOUD: Final = 0.25 / 6.0
 """How much wider per decibel that a word is louder than its line, to 6 dB either way (a rule of this project)."""
 STAY_SHUT: Final = ticks(0.5)
 """A mouth that shut at the end of a phrase stays shut through a pause shorter than this [ticks]; a rule of this project."""
-RISE: Final = ticks(0.100)
-"""Least time into and out of the ride of ``hits`` [ticks]; a rule of this project."""
 SEEN: Final = 0.70
 """Share of the opening asked that has to be reached for a hit."""
 
@@ -115,54 +114,6 @@ def _peak(vowel_start: int, vowel_stop: int) -> int:
     return vowel_start + min((vowel_stop - vowel_start) // 3, ticks(0.040))
 
 
-@dataclass(frozen=True, slots=True)
-class _Stroke:
-    """One opening of the one curve: there at ``peak``, kept until ``leave``."""
-
-    peak: int
-    leave: int
-    amount: float
-
-
-def _strung(strokes: list[_Stroke], ride: float, full_s: float, span: Phrase) -> list[tuple[int, float]]:
-    """Return keys of a curve over a phrase that meets each stroke, comes back to ``ride`` between, and is shut after the phrase.
-
-    ``full_s`` is the time from shut to wide open [s]: where two strokes leave no room for the way down and up, the curve turns
-    higher instead of going faster.
-    """
-    full = full_s * TICKS_PER_SECOND
-    keys: list[tuple[int, float]] = []
-    ease = max(round(ride * full), RISE)  # into and out of the ride: nothing hurries there
-    if not strokes:
-        return []
-    first = strokes[0]
-    rise = round((first.amount - ride) * full)
-    if ride and first.peak - rise > span.start:
-        keys += [(span.start - ease, 0.0), (span.start, ride), (first.peak - rise, ride)]
-    else:
-        keys.append((first.peak - round(first.amount * full), 0.0))
-    for stroke, after in zip(strokes, [*strokes[1:], None], strict=True):
-        keys.append((stroke.peak, stroke.amount))
-        if after is None:
-            leave = min(max(stroke.leave, stroke.peak), max(span.stop, stroke.peak))
-            down = leave + round((stroke.amount - ride) * full)
-            keys.append((leave, stroke.amount))
-            if ride and down < span.stop:
-                keys += [(down, ride), (span.stop, ride), (span.stop + ease, 0.0)]
-            else:
-                keys.append((leave + round(stroke.amount * full), 0.0))
-            break
-        room = after.peak - stroke.peak
-        low = max(ride, 0.5 * (stroke.amount + after.amount - room / full))
-        if low >= min(stroke.amount, after.amount):
-            continue
-        down, up = round((stroke.amount - low) * full), round((after.amount - low) * full)
-        leave = max(stroke.peak, min(stroke.leave, after.peak - up - down))
-        turn = min(leave + down, after.peak)
-        keys += [(leave, stroke.amount), (turn, low), (max(turn, after.peak - up), low)]
-    return keys
-
-
 def _louder(line: Spoken, word: int) -> float:
     """Return the factor on an opening by how loud its word is in the recording; 1 without one."""
     if not 0 <= word < len(line.loudness):
@@ -189,7 +140,7 @@ def _flap(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
                 kept[-1] = syllable
             elif syllable.stressed:
                 lost.append(_word(line, syllable.vowel.word))
-        strokes: list[_Stroke] = []
+        strokes: list[Stroke] = []
         for place, syllable in enumerate(kept):
             start = syllable.vowel.start
             gaps = [start - kept[place - 1].vowel.start] if place else []
@@ -198,14 +149,14 @@ def _flap(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
             ceiling = min(1.0, FLAP_SHARE * min(gaps) / least) if gaps else 1.0
             wide = WIDE[syllable.stressed] + (ACCENT if syllable.accent else 0.0)
             amount = min(wide * _louder(line, syllable.vowel.word), ceiling)
-            strokes.append(_Stroke(_peak(start, syllable.vowel.stop), syllable.vowel.stop, amount))
+            strokes.append(Stroke(_peak(start, syllable.vowel.stop), syllable.vowel.stop, amount))
             openings.append(
                 Opening(
                     start=start, stop=syllable.vowel.stop, amount=amount, word=syllable.vowel.word,
                     weight=1.0 if syllable.stressed else 0.5,
                 )
             )  # fmt: skip
-        _append(keys, _strung(strokes, 0.0, HAND_FULL, span))
+        joined(keys, strung(strokes, 0.0, HAND_FULL, span))
         contacts.append(_shut(spans, number))
     if lost:
         told.append(
@@ -223,7 +174,7 @@ def _hits(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
     contacts: list[Contact] = []
     for place, span in enumerate(spans):
         stressed = [s for s in span.syllables if s.stressed]
-        strokes: list[_Stroke] = []
+        strokes: list[Stroke] = []
         for syllable in stressed:
             vowel = syllable.vowel
             accent = syllable.accent or (syllable is stressed[-1] and not line.accents)
@@ -233,8 +184,8 @@ def _hits(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
                     start=vowel.start, stop=vowel.stop, amount=amount, word=vowel.word, weight=1.25 if syllable.accent else 1.0
                 )
             )  # fmt: skip
-            strokes.append(_Stroke(_peak(vowel.start, vowel.stop), vowel.stop, amount))
-        _append(keys, _strung(strokes, RIDE, JAW_FULL, span))
+            strokes.append(Stroke(_peak(vowel.start, vowel.stop), vowel.stop, amount))
+        joined(keys, strung(strokes, RIDE, JAW_FULL, span))
         carried = {s.bilabial for s in stressed if s.bilabial >= 0}
         if line.phones[span.first].name in CLOSED:
             carried.add(span.first)
@@ -254,13 +205,6 @@ def _shut(spans: tuple[Phrase, ...], place: int) -> Contact:
         stop = max(start + FRAME, spans[place + 1].start - TOUCH - 1)
     made, _ = contact("closure", start, stop, -1, 0.5, FRAME)
     return made
-
-
-def _append(keys: list[tuple[int, float]], more: list[tuple[int, float]]) -> None:
-    """Join the curve of the next phrase; where it starts before the last one has shut, it takes over from there."""
-    if keys and more and more[0][0] < keys[-1][0]:
-        more = [pair for pair in more if pair[0] > keys[-1][0]]
-    keys.extend(more)
 
 
 def _lips(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
