@@ -9,7 +9,7 @@ import json
 import sys
 import threading
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 PATIENCE_S: Final = 1.0
 """Work that takes longer shows its progress."""
+LOG_EVERY_S: Final = 5.0
+"""Progress that goes into a log says something new this often at most."""
 PIPE_WIDTH: Final = 120
 """Columns of text that goes into a pipe."""
 MOST_FAULTS: Final = 60
@@ -121,30 +123,37 @@ class Screen:
         self.out.flush()
 
     @contextmanager
-    def progress(self, doing: str) -> Iterator[None]:
-        """Say on standard error what is being done, if it takes longer than a second."""
+    def progress(self, doing: str) -> Iterator[Callable[[str], None]]:
+        """Say on standard error what is being done, if it takes longer than a second.
+
+        What it gives may be called with what is done now.
+        """
+        now = [doing]
         done = threading.Event()
-        watcher = threading.Thread(target=self._watch, args=(doing, done), daemon=True)
+        watcher = threading.Thread(target=self._watch, args=(now, done), daemon=True)
         watcher.start()
         try:
-            yield
+            yield lambda text: now.__setitem__(0, f"{doing}: {text}")
         finally:
             done.set()
             watcher.join()
 
-    def _watch(self, doing: str, done: threading.Event) -> None:
+    def _watch(self, now: list[str], done: threading.Event) -> None:
         began = time.monotonic()
-        if done.wait(PATIENCE_S):
-            return
         live = self.err.isatty()
-        if not live:
-            self._err(f"{doing} ...")
-            return
-        while not done.wait(0.25):
-            self.err.write(f"\r{doing} ... {time.monotonic() - began:.0f} s ")
+        wait, said = PATIENCE_S, ""
+        while not done.wait(wait):
+            wait = 0.25 if live else LOG_EVERY_S
+            if live:
+                text = f"{now[0]} ... {time.monotonic() - began:.0f} s"
+                self.err.write(f"\r{text[:100]}\033[K")
+                self.err.flush()
+            elif now[0] != said:
+                said = now[0]
+                self._err(f"{said} ...")
+        if live and time.monotonic() - began >= PATIENCE_S:
+            self.err.write("\r\033[K")
             self.err.flush()
-        self.err.write("\r\033[K")
-        self.err.flush()
 
     def _err(self, text: str) -> None:
         encoding = self.err.encoding or "utf-8"

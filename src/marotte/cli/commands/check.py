@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from marotte.cli.screen import Screen
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from marotte.basis.contracts.common import Told
-    from marotte.basis.contracts.finding import Finding, Verdict
+    from marotte.basis.contracts.finding import Finding, Remedy, Verdict
 
 HELP = "say whether the creature performs, what falls short and by how much"
 
@@ -23,29 +23,43 @@ def arguments(parser: ArgumentParser) -> None:
     parser.add_argument("folder", metavar="FOLDER", type=Path, help="the creature folder")
     parser.add_argument("--json", action="store_true", help="print one JSON object for machines")
     parser.add_argument("--strict", action="store_true", help="exit 1 also where something is unknown")
+    parser.add_argument("--remedies", action="store_true", help="look for what would help, and say what was tried")
     parser.add_argument("--all", action="store_true", help="list what performs and what does not apply, too")
 
 
 def run(args: Namespace, screen: Screen) -> int:
     """Check a folder and print the verdict."""
-    return checked(args.folder, screen, as_json=args.json, strict=args.strict, everything=args.all)
+    return checked(args.folder, screen, as_json=args.json, strict=args.strict, everything=args.all, cures=args.remedies)
 
 
 def checked(
-    folder: Path, screen: Screen, *, as_json: bool = False, strict: bool = False, everything: bool = False
-) -> int:
+    folder: Path, screen: Screen, *, as_json: bool = False, strict: bool = False, everything: bool = False,
+    cures: bool = False,
+) -> int:  # fmt: skip
     """Check a folder, print the verdict, return the exit code."""
-    from marotte.creature.load import load
+    from marotte.creature.load import build, open_tree
 
-    creature = load(folder)
-    with screen.progress(f"Checking {creature.name}"):
+    tree = open_tree(folder)
+    creature = build(tree, folder)
+    with screen.progress(f"Checking {creature.name}") as tell:
+        from marotte.verdict.cells import Cache
         from marotte.verdict.check import examine, to_json
 
-        done = examine(creature)
+        cache = Cache()
+        done = examine(creature, cache)
+        found: dict[str, Sequence[Remedy]] = {}
+        if cures:
+            from marotte.verdict.remedies import remedies
+
+            for finding in done.verdict.findings:
+                if finding.grade in ("fails", "undecided", "only_just"):
+                    tell(f"what helps {finding.id}")
+                    found[finding.id] = remedies(tree, folder, done, finding.id, cache)
     if as_json:
-        screen.json(to_json(done.verdict, done.workings, done.seconds))
+        screen.json(to_json(done.verdict, done.workings, done.seconds, found))
     else:
         print_verdict(done.verdict, screen, folder, everything=everything)
+        _print_remedies(found, screen)
     counts = done.verdict.counts
     return 1 if counts["fails"] or (strict and counts["unknown"]) else 0
 
@@ -100,6 +114,17 @@ def _print_findings(findings: Sequence[Finding], screen: Screen) -> None:
             says += f" To settle it: {finding.settle.test}"
         rows.append([_name(finding, findings), number(finding.needed), number(finding.has), margin(finding), says])
     screen.table(("finding", "needs", "has", "margin", ""), rows, right=(1, 2))
+
+
+def _print_remedies(found: Mapping[str, Sequence[Remedy]], screen: Screen) -> None:
+    for finding, cures in found.items():
+        screen.say()
+        screen.say(f"What helps {finding}", style="bold")
+        for cure in cures:
+            worse = f" It makes worse: {', '.join(cure.worsens)}." if cure.worsens else ""
+            screen.say(f"- {cure.sentence}{worse}")
+        if not cures:
+            screen.say("- nothing that was tried; or it wants a measurement, not a change")
 
 
 def _name(finding: Finding, findings: Sequence[Finding]) -> str:

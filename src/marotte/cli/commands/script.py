@@ -1,0 +1,88 @@
+"""``marotte script FOLDER``: the part as a performer reads it."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from marotte.basis.faults import BadInput
+from marotte.cli.screen import Screen
+
+if TYPE_CHECKING:
+    from marotte.script.part import LineReport, PartReport
+
+HELP = "show the part: scenes, lines, how fast, what is done, which lines ask too much"
+
+
+def arguments(parser: ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("folder", metavar="FOLDER", type=Path, help="the creature folder")
+    parser.add_argument("--json", action="store_true", help="print one JSON object for machines")
+
+
+def run(args: Namespace, screen: Screen) -> int:
+    """Print the part; exit 1 where a line asks too much."""
+    from marotte.creature.load import load
+
+    creature = load(args.folder)
+    with screen.progress(f"Reading the part of {creature.name}") as tell:
+        from marotte.script.part import report_of
+
+        part = report_of(creature, progress=tell)
+    if part.faults and not part.lines:
+        raise BadInput(part.faults)
+    if args.json:
+        screen.json(part.as_json())
+    else:
+        _print(part, creature.name, screen)
+    return 1 if part.too_much else 0
+
+
+def _print(part: PartReport, name: str, screen: Screen) -> None:
+    screen.say(f"{name}, called {part.cue} in the script", style="bold")
+    recorded = f", {part.recorded} timed by recordings" if part.recorded else ""
+    screen.say(
+        f"{len(part.lines)} lines{recorded}, {part.words} words, {part.syllables} syllables, {part.hits} hits; "
+        f"{_clock(part.spoken_s)} of speech in {_clock(part.seconds)}. "
+        f"Mouth: {part.speech}; voice: {part.voice}. {part.blinks} blinks, {part.breaths} breaths."
+    )
+    for scene in part.scenes:
+        screen.say()
+        screen.say(
+            f"{scene.heading} ({_clock(scene.start_s)} to {_clock(scene.start_s + scene.seconds)})", style="bold"
+        )
+        rows = [_row(line) for line in part.lines if line.line in scene.lines]
+        screen.table(("line", "at", "s", "syll/s", "hits/s", "mood", "says, does, looks"), rows, right=(0, 1, 2, 3, 4))
+    _asks(part, screen)
+    lines = [str(fault) for fault in part.faults] + [told.sentence for told in part.told]
+    if lines:
+        screen.say()
+        screen.say("Assumed, guessed or not understood", style="bold")
+        for text in dict.fromkeys(lines):
+            screen.say(f"- {text}")
+
+
+def _asks(part: PartReport, screen: Screen) -> None:
+    if not part.too_much:
+        return
+    screen.say()
+    screen.say("Asks too much", style="bold")
+    for line in part.lines:
+        for advice in line.asks_too_much:
+            screen.say(f"- {advice}" if f"line {line.line}" in advice else f"- line {line.line}: {advice}")
+
+
+def _row(line: LineReport) -> list[str]:
+    looks = ["looks away, thinking" if target.startswith("thought ") else f"looks at {target}" for target in line.looks]
+    does = [*line.business, *looks]
+    text = line.text + (f" [{'; '.join(does)}]" if does else "")
+    return [
+        str(line.line), _clock(line.start_s), f"{line.seconds:.1f}", f"{line.syllables_per_s:.1f}", f"{line.hits_per_s:.1f}",
+        line.mood, text,
+    ]  # fmt: skip
+
+
+def _clock(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes}:{rest:02d}"
