@@ -84,7 +84,7 @@ def test_directions_stand_at_their_words() -> None:
     found = {(d.kind, d.text): (d.line, d.word, d.ours) for d in got.directions}
     assert found == {
         ("action", "The bell rings. TANSY looks up."): (1, 0, True), ("parenthetical", "quietly"): (1, 0, True),
-        ("note", "looks at the letter"): (1, 2, True), ("note", "ears back"): (2, 0, True), ("parenthetical", "beat"): (2, 3, True),
+        ("note", "looks at the letter"): (1, 2, True), ("note", "ears back"): (2, 0, True),
         ("action", "Rain."): (3, 0, False), ("note", "ears up"): (3, 0, True),
     }  # fmt: skip
     look = next(d for d in got.directions if d.text == "looks at the letter")
@@ -111,6 +111,17 @@ def test_pace_of_a_mood_is_taken() -> None:
     usual = part()
     assert slow.lines[0].stop - slow.lines[0].start > 1.2 * (usual.lines[0].stop - usual.lines[0].start)
     assert slow.lines[1].stop - slow.lines[1].start == usual.lines[1].stop - usual.lines[1].start
+
+
+def test_a_pace_in_a_parenthetical_is_taken_and_is_no_move() -> None:
+    text = "TANSY\n(slowly)\nPeople bring me puppets.\n\nTANSY\nPeople bring me puppets.\n"
+    got = part(text)
+    slow, usual = (s.stop - s.start for s in got.lines)
+    assert slow > 1.15 * usual
+    assert got.directions == ()
+    moody = part(text, BRIEF.model_copy(update={"moods": {"slowly": "tired"}}))
+    assert moody.lines[0].mood == "tired"
+    assert moody.lines[0].stop - moody.lines[0].start == usual
 
 
 def test_thinking_beat_comes_before_a_line() -> None:

@@ -22,6 +22,11 @@ REST_S: Final[dict[str, float]] = {
     "long beat": 2.0,
 }
 """Parentheticals that are silences; ours."""
+PACE_WORDS: Final[dict[str, float]] = {
+    "very slowly": 0.65, "slowly": 0.8, "slow": 0.8, "drawling": 0.8, "quickly": 1.25, "quick": 1.25, "fast": 1.25, "hurriedly": 1.25,
+    "rapidly": 1.25, "very fast": 1.5,
+}  # fmt: skip
+"""Parentheticals that are a pace, as a factor on the brief's, unless ``brief.moods`` has the word for a mood; ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,10 +103,32 @@ def mood_of(text: str, brief: Brief) -> str:
     """
     wanted = {" ".join(key.lower().split()): mood for key, mood in brief.moods.items()}
     whole = " ".join(text.lower().split())
-    for piece in (whole, *(p.strip() for p in re.split(r"[,;]|\band\b|\bthen\b|\bbut\b", whole))):
+    for piece in (whole, *_asks(text)):
         if piece in wanted:
             return wanted[piece]
     return ""
+
+
+def pace_of(text: str, brief: Brief) -> float:
+    """Return the factor on the pace that a parenthetical asks for; 1 where it asks for none.
+
+    >>> pace_of("quietly, slowly", Brief())
+    0.8
+    """
+    for piece in _asks(text):
+        if piece in PACE_WORDS and not mood_of(piece, brief):
+            return PACE_WORDS[piece]
+    return 1.0
+
+
+def only_time(text: str, brief: Brief) -> bool:
+    """Tell whether a parenthetical asks for a silence or a pace and for nothing that is seen."""
+    return all(piece in REST_S or (piece in PACE_WORDS and not mood_of(piece, brief)) for piece in _asks(text))
+
+
+def _asks(text: str) -> list[str]:
+    whole = " ".join(text.lower().split()).strip(" .")
+    return [piece for part in re.split(r"[,;]|\band\b|\bthen\b|\bbut\b", whole) if (piece := part.strip(" ."))]
 
 
 def _entry(speech: Speech, scene: int, brief: Brief) -> Entry:
@@ -113,4 +140,6 @@ def _entry(speech: Speech, scene: int, brief: Brief) -> Entry:
         if a.text.lower().strip(" .") in REST_S and a.at > 0
     )
     pace = brief.pace.by_mood.get(mood, brief.pace.syllables)
+    for aside in speech.asides:
+        pace *= pace_of(aside.text, brief) if aside.at == 0 else 1.0
     return Entry(ask=Ask(text=speech.text, pace=pace, rests=rests), mood=mood, scene=scene, speech=speech)

@@ -13,7 +13,7 @@ from marotte.basis.faults import Fault
 from marotte.basis.ticks import on_series, ticks
 from marotte.creature.schema.brief import Brief
 from marotte.script import fountain
-from marotte.script.casting import Entry, same_cue
+from marotte.script.casting import Entry, only_time, same_cue
 from marotte.script.fountain import Action, Note, Scene, Screenplay
 from marotte.script.pieces import fold
 from marotte.script.utter import TimedLine
@@ -172,6 +172,8 @@ class _Layout:
             tick, at_word = place(note.at)
             self._note(note, tick, name, at_word)
         for aside in speech.asides:
+            if only_time(aside.text, self.brief):
+                continue
             tick, (number, word) = place(aside.at)
             self.directions.append(
                 Direction(
