@@ -24,7 +24,7 @@ def run(args: Namespace, screen: Screen) -> int:
     folder: Path = args.folder
     session = Session(folder)
     with screen.progress(f"Planning {session.creature.name}") as tell:
-        from marotte.verdict.plan import plan
+        from marotte.verdict.remedies.plan import plan
 
         found = plan(session.tree, folder, session.cache, tell)
     screen.say(session.creature.name, style="bold")

@@ -63,7 +63,7 @@ class Screen:
         """Of full checks: for requirements that look at a simulation."""
         self.results = examined.results
         self.creature: Creature = examined.results.creature
-        self.requirement = requirement_of(finding)
+        self.requirement = requirement_of(finding, self.creature)
         self.about = finding.about
         self.only = _mechanisms(self.creature, finding.about)
         self.cache = Cache(32 * 1024 * 1024)
@@ -136,9 +136,11 @@ class Screen:
         return Cell(replace(asked.value, motion=short), digest(("screen", asked.result, tuple(sorted(chosen)))))
 
 
-def requirement_of(finding: Finding) -> Requirement[Any]:
+def requirement_of(finding: Finding, creature: Creature) -> Requirement[Any]:
     """Return the requirement that a finding belongs to."""
-    return next(r for r in REGISTRY if r.id_of(finding.about) == finding.id)
+    return next(
+        r for r in REGISTRY if r.id_of(finding.about) == finding.id and finding.about in set(r.subjects(creature))
+    )
 
 
 def _joined(parts: Sequence[F64]) -> F64:

@@ -17,9 +17,9 @@ from marotte.creature.edit import value_at
 from marotte.creature.tree import Tree
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined
-from marotte.verdict.knobs import Turn, Value, turned, turns
+from marotte.verdict.remedies.knobs import Turn, Value, turned, turns
 from marotte.verdict.requirements.base import named
-from marotte.verdict.trial import RANK, Confirmed, Score, Screen, confirm, requirement_of
+from marotte.verdict.remedies.trial import RANK, Confirmed, Score, Screen, confirm, requirement_of
 
 COARSE: Final = 13
 """Values of a knob that are tried first, over its whole range."""
@@ -92,7 +92,7 @@ def _wanting(examined: Examined, item: Finding) -> bool:
     """Return whether there is anything to cure: an undecided finding that holds as written wants a measurement instead."""
     if item.grade != "undecided" or item.margin is None:
         return True
-    return requirement_of(item).thresholds.grade(item.margin) == "fails"
+    return requirement_of(item, examined.results.creature).thresholds.grade(item.margin) == "fails"
 
 
 def _helps(item: Finding, done: Confirmed) -> bool:

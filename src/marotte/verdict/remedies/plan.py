@@ -14,7 +14,7 @@ from marotte.creature.load import build
 from marotte.creature.tree import Tree
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined, examine
-from marotte.verdict.remedies import remedies
+from marotte.verdict.remedies.search import remedies
 
 MOST: Final = 24
 """Steps at most."""

@@ -15,11 +15,11 @@ from marotte.creature.load import build, load, open_tree
 from marotte.creature.tree import dump
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined, check, examine, to_json
-from marotte.verdict.knobs import turned, turns
-from marotte.verdict.plan import Plan, plan
+from marotte.verdict.remedies.knobs import turned, turns
+from marotte.verdict.remedies.plan import Plan, plan
 from marotte.verdict.publish import json_schema
-from marotte.verdict.remedies import remedies
-from marotte.verdict.trial import Screen
+from marotte.verdict.remedies.search import remedies
+from marotte.verdict.remedies.trial import Screen
 from tests.verdict.conftest import SMALL, small_folder
 
 SQUARE_LID = SMALL.replace("ground: 39 mm, branch: open, arm_at_neutral: 73 deg", "ground: 39 mm, branch: open, arm_at_neutral: 104 deg")

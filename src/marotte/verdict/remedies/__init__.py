@@ -1,0 +1,7 @@
+"""Remedies and the plan: what to change so that a creature performs, each change tried before it is shown."""
+
+from __future__ import annotations
+
+from marotte.verdict.remedies.search import remedies
+
+__all__ = ["remedies"]
