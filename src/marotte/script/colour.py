@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Final
+from zlib import crc32
 
 from marotte.basis.contracts.common import Told
 from marotte.basis.draws import stream
@@ -22,6 +23,7 @@ BREATH_NOD: Final = 0.04
 """Way by which the head rises with a full breath where nothing else shows it (a rule of this project)."""
 IDLE_GROUPS: Final = frozenset({"head", "ears", "body"})
 """What shifts a little in idle life; face and eyes do not drift."""
+_PLACES: Final = 256
 NO_IDLE: Final = frozenset({"gait", "hop", "breath"})
 
 
@@ -70,19 +72,22 @@ def add_idle(keys: Keys, score: Score, who: Cast) -> None:
     """Add the small shifts of head, ears and body."""
     if score.idle <= 0 and not any(score.idle_by_mood.values()):
         return
+    # each function has its own place in the draws of a shift, by its name: another function more leaves it as it was
+    draws = [stream(score.seed, "idle", shift.line, shift.count).random((_PLACES, 2)) for shift in score.shifts]
+    sizes = [score.idle_by_mood.get(_mood_at(score, shift.at), score.idle) for shift in score.shifts]
     for row, function in enumerate(who.functions):
         part = PARTS.get(function.part)
         if part is None or part.group not in IDLE_GROUPS or part.name in NO_IDLE:
             continue
         span = float(who.high[row] - who.low[row])
+        place = crc32(who.names[row].encode()) % _PLACES
         curve: list[tuple[int, float]] = []
         now = 0.0
-        for shift in score.shifts:
-            draw = stream(score.seed, "idle", who.names[row], shift.line, shift.count)
-            if draw.random() < 0.5:
+        for shift, drawn, size in zip(score.shifts, draws, sizes, strict=True):
+            whether, where = drawn[place].tolist()
+            if whether < 0.5:
                 continue  # half of them keep still each time, so that it never moves as one
-            size = score.idle_by_mood.get(_mood_at(score, shift.at), score.idle)
-            to = size * span * (2.0 * draw.random() - 1.0)
+            to = size * span * (2.0 * where - 1.0)
             curve += [(shift.at, now), (shift.at + SHIFT, to)]
             now = to
         keys.curve(row, curve)

@@ -79,6 +79,16 @@ def mouth_hits(score: Score, cast: Cast, values: F32) -> list[Hit]:
     seal_columns = [cast.mouth.index(row) for row in cast.seals]
     samples = values.shape[1]
     lines = {item.line: item for item in score.lines}
+    shut_by = {
+        kind: tuple(
+            Need(
+                function=cast.names[row], sense="<=",
+                bound=float(cast.shapes[shape, column] + SHUT_WITHIN * (cast.high[row] - cast.low[row])),
+            )
+            for row, column in zip(cast.seals, seal_columns, strict=True)
+        )
+        for kind, shape in (("closure", 1), ("lip_teeth", 2))
+    }  # fmt: skip
     for part in score.mouthings:
         line = lines.get(part.line)
         if line is None:
@@ -104,19 +114,12 @@ def mouth_hits(score: Score, cast: Cast, values: F32) -> list[Hit]:
                     score,
                 )
             )
-        for kind, shape in (("closure", 1), ("lip_teeth", 2)):
+        for kind in shut_by:
             some = [c for c in part.contacts if c.kind == kind]
             spans_c = [(c.start, c.stop) for c in some]
             for count, item in enumerate(some if cast.seals else ()):
-                bounds = tuple(
-                    Need(
-                        function=cast.names[row], sense="<=",
-                        bound=float(cast.shapes[shape, column] + SHUT_WITHIN * (cast.high[row] - cast.low[row])),
-                    )
-                    for row, column in zip(cast.seals, seal_columns, strict=True)
-                )  # fmt: skip
                 word = _word(line.words, item.word)
-                out.append(_hit(kind, part.line, count, spans_c, item.hold, bounds, word, item.weight, score))  # type: ignore[arg-type]
+                out.append(_hit(kind, part.line, count, spans_c, item.hold, shut_by[kind], word, item.weight, score))  # type: ignore[arg-type]
     return out
 
 

@@ -123,7 +123,6 @@ def place_eyes(values: F64, seen: tuple[Seen, ...], score: Score, cast: Cast, bu
     toe = build.eye.toe_in if build.eye else 0.0
     yaw_h = values[cast.head_turn, first:] if cast.head_turn >= 0 else np.zeros(count)
     pitch_h = values[cast.head_nod, first:] if cast.head_nod >= 0 else np.zeros(count)
-    cy, sy, cp, sp = np.cos(yaw_h), np.sin(yaw_h), np.cos(pitch_h), np.sin(pitch_h)
     rows = {
         side: [r for r in (*cast.turn, *cast.lift) if cast.functions[r].side == side]
         for side in ("left", "right", None)
@@ -149,17 +148,30 @@ def place_eyes(values: F64, seen: tuple[Seen, ...], score: Score, cast: Cast, bu
         keys.curve(2, ((start.look.at - first * 5, 0.0), (start.arrives - first * 5, 1.0)))
         keys.add_to(world)
         yaw, pitch, on = world
-        x, y, z = np.sin(yaw) * np.cos(pitch), np.sin(pitch), np.cos(yaw) * np.cos(pitch)
-        # into the head's frame: undo the turn, then the nod
-        x, z = cy * x - sy * z, sy * x + cy * z
-        y, z = cp * y - sp * z, sp * y + cp * z
-        in_yaw = np.arctan2(x, z)
-        in_pitch = np.arctan2(y, np.hypot(x, z))
+        in_yaw, in_pitch = _runs(yaw, pitch, yaw_h, pitch_h)
         for row in some:
             wanted = in_yaw + toe_s if row in cast.turn else in_pitch
             values[row, first:] += on * (
                 _eased(wanted, float(cast.low[row]), float(cast.high[row])) - values[row, first:]
             )
+
+
+def _runs(yaw: F64, pitch: F64, yaw_h: F64, pitch_h: F64) -> tuple[F64, F64]:
+    """Return ``in_head`` over series, reckoned once for each run of samples in which nothing changes: much of a part is held."""
+    fresh = np.ones(len(yaw), np.bool_)
+    fresh[1:] = (np.diff(yaw) != 0) | (np.diff(pitch) != 0) | (np.diff(yaw_h) != 0) | (np.diff(pitch_h) != 0)
+    at = np.flatnonzero(fresh)
+    length = np.diff(at, append=len(yaw))
+    in_yaw, in_pitch = in_head(yaw[at], pitch[at], yaw_h[at], pitch_h[at])
+    return np.repeat(in_yaw, length), np.repeat(in_pitch, length)
+
+
+def in_head(yaw: F64, pitch: F64, yaw_h: F64, pitch_h: F64) -> tuple[F64, F64]:
+    """Return a gaze (turn, lift) [rad] as seen from a head that is turned and nodded: undo the turn, then the nod."""
+    x, y, z = np.sin(yaw) * np.cos(pitch), np.sin(pitch), np.cos(yaw) * np.cos(pitch)
+    x, z = np.cos(yaw_h) * x - np.sin(yaw_h) * z, np.sin(yaw_h) * x + np.cos(yaw_h) * z
+    y, z = np.cos(pitch_h) * y - np.sin(pitch_h) * z, np.sin(pitch_h) * y + np.cos(pitch_h) * z
+    return np.arctan2(x, z), np.arctan2(y, np.hypot(x, z))
 
 
 def _eased(angle: F64, low: float, high: float) -> F64:
@@ -249,10 +261,8 @@ def _aims(item: Seen, score: Score, cast: Cast, build: Build, values: F32) -> li
         side = cast.functions[row].side
         sign = 1.0 if side == "left" else -1.0 if side == "right" else 0.0
         yaw, pitch = angles(score.targets[item.look.target], (sign * half, 0.0, 0.0))
-        x, y, z = math.sin(yaw) * math.cos(pitch), math.sin(pitch), math.cos(yaw) * math.cos(pitch)
-        x, z = math.cos(yaw_h) * x - math.sin(yaw_h) * z, math.sin(yaw_h) * x + math.cos(yaw_h) * z
-        y, z = math.cos(pitch_h) * y - math.sin(pitch_h) * z, math.sin(pitch_h) * y + math.cos(pitch_h) * z
-        out.append((row, math.atan2(x, z) + sign * toe if row in cast.turn else math.atan2(y, math.hypot(x, z))))
+        in_yaw, in_pitch = in_head(*(np.float64(angle) for angle in (yaw, pitch, yaw_h, pitch_h)))  # type: ignore[arg-type]
+        out.append((row, float(in_yaw) + sign * toe if row in cast.turn else float(in_pitch)))
     return out
 
 
