@@ -21,6 +21,8 @@ RAMP: Final = ticks(0.100)
 over 16.6 mm, 122 over 10.9): a minimum-jerk move over six tenths of the range at that peak lasts 0.1 s."""
 TOUCH: Final = ticks(0.035)
 """Two contacts of one kind with less than this between them are one (a rule of this project): nothing would be seen to open."""
+CHATTER: Final = ticks(0.100)
+"""The same for one jaw or a beak [ticks]: between two of its contacts so near it would only chatter (a rule of this project)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +54,7 @@ def contact(
     )  # fmt: skip
 
 
-def fitted(contacts: list[Contact]) -> list[Contact]:
+def fitted(contacts: list[Contact], touch: int = TOUCH) -> list[Contact]:
     """Return contacts in order of time; two of one kind with next to nothing between them (as in "lamp post") become one long one.
 
     Ramps are not shortened where sounds crowd: what lies between two contacts opens less, as it does in fast speech.
@@ -60,7 +62,7 @@ def fitted(contacts: list[Contact]) -> list[Contact]:
     out: list[Contact] = []
     for item in sorted(contacts, key=lambda c: (c.start, c.stop, c.kind)):
         last = out[-1] if out else None
-        if last is not None and last.kind == item.kind and item.start <= last.stop + TOUCH:
+        if last is not None and last.kind == item.kind and item.start <= last.stop + touch:
             out[-1] = replace(last, stop=max(last.stop, item.stop), weight=max(last.weight, item.weight))
         else:
             out.append(item)
