@@ -8,6 +8,10 @@ METHODS: dict[str, int] = {
     "verdict/operating_point": 1,
     "verdict/transmission_angle": 1,
     "verdict/hits": 1,
+    "verdict/clearance": 1,
+    "verdict/heat_in_the_skull": 1,
+    "verdict/power": 1,
+    "verdict/noise": 1,
     "verdict/remedies": 1,
     "verdict/cautions": 1,
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import ChainMap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -86,7 +87,7 @@ def examine(creature: Creature, cache: Cache | None = None) -> Examined:
 
 def judge_all(creature: Creature, results: Results, cache: Cache) -> tuple[Judged, ...]:
     """Return every finding in the order of the registry, subjects in the order of the file."""
-    ledgers = Ledgers(creature.given)
+    ledgers = Ledgers(ChainMap(dict(creature.given), dict(creature.stock_tables.given)))
     return tuple(
         judged(cache, requirement, about, requirement.gather(creature, results, about), ledgers)
         for requirement in REGISTRY
@@ -122,7 +123,7 @@ def to_json(
 ) -> dict[str, Any]:  # fmt: skip
     """Return the object that ``check --json`` prints; its schema is docs/reference/verdict.schema.json.
 
-    Remedies (by finding) and plan are found by a second call, verdict/remedies.py and verdict/plan.py.
+    Remedies (by finding) and plan are found by a second call, the package verdict/remedies.
     """
     cures = remedies or {}
     return {

@@ -5,19 +5,25 @@ from __future__ import annotations
 from typing import Any, Final
 
 from marotte.verdict.requirements.base import Requirement
+from marotte.verdict.requirements.clearance import CLEARANCE
 from marotte.verdict.requirements.drive import DRIVE
-from marotte.verdict.requirements.hits import BLINK, CLOSURES, HITS, LOOK
+from marotte.verdict.requirements.heat import HEAT, SKULL_HEAT
+from marotte.verdict.requirements.hits import BLINK, CLOSURES, EYES_STILL, HITS, LIFE_STILL, LOOK
 from marotte.verdict.requirements.hold import HOLD
 from marotte.verdict.requirements.lag import LAG
 from marotte.verdict.requirements.mass import MASS
 from marotte.verdict.requirements.mech import MECH
+from marotte.verdict.requirements.noise import NOISE
 from marotte.verdict.requirements.power import CURRENT, MINUTES
+from marotte.verdict.requirements.slop import SLOP
 from marotte.verdict.requirements.travel import TRAVEL
+from marotte.verdict.requirements.wiring import BROWNOUT, FUSE, STARTUP, WIRE
 
 REGISTRY: Final[tuple[Requirement[Any], ...]] = (
-    TRAVEL, MECH, DRIVE, HOLD, LAG,
-    HITS, CLOSURES, BLINK, LOOK,
-    CURRENT, MINUTES,
+    TRAVEL, MECH, DRIVE, HOLD, LAG, SLOP, HEAT, CLEARANCE,
+    HITS, CLOSURES, BLINK, LOOK, EYES_STILL, LIFE_STILL,
+    CURRENT, BROWNOUT, WIRE, FUSE, STARTUP, MINUTES,
+    SKULL_HEAT, NOISE,
     MASS,
 )  # fmt: skip
 """Every requirement."""

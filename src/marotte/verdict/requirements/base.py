@@ -88,7 +88,9 @@ class Requirement(Generic[A]):
     """Whether its findings are called ``mass.skull`` and not ``jaw.drive``."""
 
     def id_of(self, about: str) -> str:
-        """Return the id of its finding about a subject."""
+        """Return the id of its finding about a subject; of one that is about itself, its name."""
+        if about == self.name:
+            return about
         return f"{self.name}.{about}" if self.name_first else f"{about}.{self.name}"
 
 

@@ -101,7 +101,9 @@ def pulled(creature: Creature, results: Results, mech: str, point: Point, index:
         tested=drive.motor.from_test,
         point=point,
         input=index,
-        outputs=tuple(_moved(creature, results, term.function, mechanism.side) for term in point.terms),
+        outputs=tuple(
+            _moved(creature, results, term.function, creature.functions[term.function].side) for term in point.terms
+        ),
         skins=tuple(_held(creature, results, name) for name in sorted(names)),
         where=where,
     )

@@ -10,7 +10,7 @@ import numpy as np
 
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
-from marotte.basis.contracts.script import Hit, HitKind
+from marotte.basis.contracts.script import Hit
 from marotte.basis.ticks import clock
 from marotte.basis.units import show
 from marotte.verdict.margins import Rule, Thresholds
@@ -84,7 +84,7 @@ def _named(hit: Hit) -> str:
 
 
 def _gathering(
-    kinds: frozenset[HitKind], what: str, claims: Callable[[Creature, Results], str]
+    kinds: frozenset[str], what: str, claims: Callable[[Creature, Results], str]
 ) -> Callable[[Creature, Results, str], Args | Unknown | NotClaimed]:
     def gather(creature: Creature, results: Results, about: str) -> Args | Unknown | NotClaimed:
         why = claims(creature, results)
@@ -95,7 +95,9 @@ def _gathering(
         if isinstance(results.met, Unknown):
             return results.met
         assert not isinstance(results.asked_met, Unknown)
-        chosen = [k for k, hit in enumerate(results.demand.hits) if hit.kind in kinds]
+        chosen = [
+            k for k, hit in enumerate(results.demand.hits) if hit.kind in kinds or hit.id.rsplit(".", 2)[0] in kinds
+        ]
         if not chosen:
             return NotClaimed(why=f"the part asks for no {what}")
         hits = [results.demand.hits[k] for k in chosen]
@@ -137,7 +139,7 @@ def _has_part(*parts: str) -> Callable[[Creature, Results], str]:
 
 
 def _requirement(
-    name: str, about: str, asks: str, what: str, kinds: frozenset[HitKind], claims: Callable[[Creature, Results], str], why: str,
+    name: str, about: str, asks: str, what: str, kinds: frozenset[str], claims: Callable[[Creature, Results], str], why: str,
     method: str,
 ) -> Requirement[Args]:  # fmt: skip
     return Requirement(
@@ -165,4 +167,13 @@ BLINK = _requirement(
 LOOK = _requirement(
     "look", "eyes", "Each look lands on its target within its error, in time, and stays there.",
     "looks", frozenset({"eyes_arrived"}), _has_part("eye_turn", "eye_lift", "head_turn"), WHY, "hits",
+)  # fmt: skip
+STILL_WHY = f"{WHY} A stillness is two seconds and more in which nothing twitches or hunts."
+EYES_STILL = _requirement(
+    "still", "eyes", "When the eyes have arrived they stand: no drift, no buzz, for as long as is asked.", "stillnesses of the eyes",
+    frozenset({"still.eyes"}), _has_part("eye_turn", "eye_lift", "head_turn"), STILL_WHY, "hits",
+)  # fmt: skip
+LIFE_STILL = _requirement(
+    "still", "life", "When the part asks for stillness nothing moves: no twitch, no hunting.", "stillnesses", frozenset({"still.life"}),
+    lambda creature, results: "", STILL_WHY, "hits",
 )  # fmt: skip

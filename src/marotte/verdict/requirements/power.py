@@ -75,7 +75,7 @@ CURRENT = Requirement(
         thresholds=Thresholds(
             0.25, 0.0, "A supply run at more than three quarters of its limit has nothing left for a stalled servo (common practice, no source)."
         ),
-        method="supply",
+        method="power",
         subjects=lambda creature: ["power"],
         example="power",
         gather=_gather_current,
@@ -151,7 +151,7 @@ MINUTES = Requirement(
         thresholds=Thresholds(
             0.25, 0.0, "A quarter more than is asked: packs age and mornings are cold (common practice, no source)."
         ),
-        method="supply",
+        method="power",
         subjects=lambda creature: ["power"],
         example="power",
         gather=_gather_minutes,

@@ -1,0 +1,118 @@
+"""noise: a rank, loud or quiet, moving or holding, against a live voice or a playback."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from marotte.basis.contracts.common import Quantity, Unknown
+from marotte.basis.contracts.finding import Grade
+from marotte.creature.schema.brief import Brief
+from marotte.creature.schema.means import Servo
+from marotte.creature.schema.servos import ServoClass
+from marotte.verdict.margins import Rule, Thresholds
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.requirements.drive import servo_mechs
+from marotte.verdict.requirements.hold import MOST
+from marotte.verdict.workings import PRACTICE, Writer
+
+if TYPE_CHECKING:
+    from marotte.creature.creature import Creature
+    from marotte.verdict.graph import Results
+
+RANKS: Final = {"quiet": 0, "plain": 1, "loud": 2}
+LIVE: Final = 1
+PLAYED_BACK: Final = 3
+"""Rank that is borne: under a live voice on the stage, and under a playback that covers it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Args:
+    """What the requirement reads."""
+
+    brief: Brief
+    loudest: str
+    servo: ServoClass
+    holds: bool
+    """Whether any servo whines in a silence: it holds more than a hold's share of its stall at neutral."""
+    holding: str
+    loud: int
+    count: int
+
+    @property
+    def rank(self) -> int:
+        """0 quiet, 1 plain, 2 loud; one more where it whines while it holds."""
+        return RANKS[self.servo.noise] + self.holds
+
+    @property
+    def borne(self) -> int:
+        """The rank that this voice covers."""
+        return PLAYED_BACK if self.brief.voice == "playback" else LIVE
+
+
+def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown | NotClaimed:
+    mechs = servo_mechs(creature)
+    if not mechs:
+        return NotClaimed(why="no servo, so nothing whirrs")
+    models = {name: means.model for name, means in creature.means.items() if isinstance(means, Servo)}
+    loudest = max(models, key=lambda name: (RANKS[creature.servos[models[name]].noise], name))
+    loud = sum(creature.servos[model].noise == creature.servos[models[loudest]].noise for model in models.values())
+    holding = ""
+    most = MOST
+    for name in mechs:
+        poses = results.held.get(name)
+        if not isinstance(poses, tuple):
+            continue
+        for point in poses[0]:
+            if point.torque / point.has > most:
+                most, holding = point.torque / point.has, name
+    return Args(creature.brief, loudest, creature.servos[models[loudest]], bool(holding), holding, loud, len(models))
+
+
+def _find(args: Args) -> Found:
+    return Found(needed=Quantity(value=float(args.borne), unit="1"), has=Quantity(value=float(args.rank), unit="1"))
+
+
+def _work(w: Writer, args: Args, found: Found) -> None:
+    w.need(w.rule("n_max", f"rank that is borne with the voice {args.brief.voice}", args.borne, "1", PRACTICE))
+    rank = w.read(
+        "n_s", f"rank of the loudest servo ({args.servo.noise})", args.servo.ref("noise"), RANKS[args.servo.noise], "1"
+    )
+    holds = w.read(
+        "n_h", "one more where a servo whines while it holds", "verdict: hold at neutral", int(args.holds), "1"
+    )
+    w.worked("n", "rank of the noise", f"{rank} + {holds}", "1")
+
+
+def _say(args: Args, found: Found, grade: Grade) -> Said:
+    voice = {"own": "her own live voice", "other": "another's live voice", "playback": "a playback"}[args.brief.voice]
+    text = f"{args.loud} of {args.count} servos are {args.servo.noise}, under {voice}"
+    whine = f"; the {named(args.holding)} whines while it holds at neutral" if args.holds else ""
+    cure = (
+        ""
+        if grade == "performs"
+        else ": slower ramps, soft mounts, no load at neutral, servos off the head, or revoice later"
+    )
+    return Said(sentence=f"{text[0].upper()}{text[1:]}{whine}{cure}.", clause=text + whine)
+
+
+NOISE = Requirement(
+    name="noise",
+    number=1,
+    asks="The servos are quiet enough for the voice that is heard with them: a rank, since few levels are ever measured.",
+    unit="1",
+    rule=Rule("at_most", scale=1.0),
+    thresholds=Thresholds(
+        0.0, -1.0,
+        "Under a live voice plain servos are borne, loud ones (or plain ones that whine while they hold) only just, and loud ones that "
+        "whine are not; a playback covers all (common practice, no source).",
+    ),
+    method="noise",
+    subjects=lambda creature: ["noise"],
+    gather=_gather,
+    find=_find,
+    work=_work,
+    say=_say,
+    example="noise",
+    weight=0.3,
+)  # fmt: skip

@@ -1,0 +1,351 @@
+"""power.brownout, power.wire, power.fuse, power.startup: what the leads bear, and what reaches the servos."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from marotte.basis.contracts.common import Quantity, Unknown
+from marotte.basis.contracts.finding import Grade
+from marotte.basis.ticks import clock
+from marotte.basis.units import show
+from marotte.creature.schema.base import Record
+from marotte.creature.schema.supply import Cells, Lead, Link, Mains, Regulator
+from marotte.creature.shelf import Ampacity
+from marotte.drive.model import nominal_volts
+from marotte.verdict.margins import Rule, Thresholds
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.requirements.drive import servo_mechs
+from marotte.verdict.requirements.power import NO_SERVOS
+from marotte.verdict.workings import PRACTICE, Writer
+
+if TYPE_CHECKING:
+    from marotte.creature.creature import Creature
+    from marotte.verdict.graph import Results
+
+SAG: Final = 0.8
+"""Share of its voltage at rest under which a servo drops out or resets (common practice, no source)."""
+
+
+def _nothing(creature: Creature, results: Results) -> NotClaimed | Unknown | None:
+    if not servo_mechs(creature):
+        return NotClaimed(why=NO_SERVOS)
+    if creature.supply is None:
+        return NotClaimed(why="no supply is written")
+    return results.response if isinstance(results.response, Unknown) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Sag:
+    """The servo to which least voltage comes."""
+
+    drive: str
+    rest_v: float
+    least_v: float
+    tick: int
+    lead: str
+    records: tuple[Record, ...]
+
+
+def _gather_sag(creature: Creature, results: Results, about: str) -> Sag | Unknown | NotClaimed:
+    nothing = _nothing(creature, results)
+    if nothing is not None:
+        return nothing
+    assert not isinstance(results.response, Unknown)
+    assert creature.supply is not None
+    worst = results.response.worst
+    found: list[tuple[float, str, Sag]] = []
+    for k, name in enumerate(worst.drives):
+        lead = results.model.drive(name).lead
+        rest = nominal_volts(results.model.leads, lead)
+        leads = tuple(creature.supply.leads.values())
+        sag = Sag(name, rest, float(worst.voltage[k]), int(worst.voltage_at[k]), results.model.leads[lead].name, leads)
+        found.append((sag.least_v / rest, name, sag))
+    return min(found)[2] if found else NotClaimed(why=NO_SERVOS)
+
+
+def _find_sag(args: Sag) -> Found:
+    return Found(
+        needed=Quantity(value=SAG * args.rest_v, unit="V"), has=Quantity(value=args.least_v, unit="V"), at=args.tick
+    )
+
+
+def _work_sag(w: Writer, args: Sag, found: Found) -> None:
+    rest = w.read("U_0", "voltage with nothing drawn", f"drive: lead {args.lead}", args.rest_v, "V")
+    share = w.rule("k_U", "share under which a servo drops out", SAG, "1", PRACTICE)
+    w.need(w.worked("U_min", "least voltage that is borne", f"{share}*{rest}", "V"))
+    w.read(
+        "U",
+        "lowest voltage at the servo",
+        f"drive: worst.voltage[{args.drive}] at {clock(args.tick)}",
+        args.least_v,
+        "V",
+    )
+
+
+def _say_sag(args: Sag, found: Found, grade: Grade) -> Said:
+    text = f"the voltage at the servo of the {named(args.drive)} falls to {show(args.least_v, 'V')} of {show(args.rest_v, 'V')}"
+    return Said(sentence=f"{text[0].upper()}{text[1:]}, at {clock(args.tick)}.", clause=text)
+
+
+BROWNOUT = Requirement(
+    name="brownout",
+    number=1,
+    asks="At its lowest over the part, the voltage that reaches a servo stays well above where it drops out.",
+    unit="V",
+    rule=Rule("at_least"),
+    thresholds=Thresholds(
+        0.1, 0.0, "Four fifths of the voltage at rest are borne, a tenth more is wanted (common practice, no source)."
+    ),
+    method="power",
+    subjects=lambda creature: ["power"],
+    gather=_gather_sag,
+    find=_find_sag,
+    work=_work_sag,
+    say=_say_sag,
+    example="power",
+    weight=0.8,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """The lead that comes nearest to what its wire, or its fuse, bears."""
+
+    name: str
+    lead: Lead
+    ampacity: Ampacity
+    rms_a: float
+
+
+def _leads(creature: Creature, results: Results) -> list[Wire]:
+    assert not isinstance(results.response, Unknown)
+    assert creature.supply is not None
+    rails, table = results.response.rails, creature.stock_tables.ampacity
+    out: list[Wire] = []
+    for k, name in enumerate(rails.leads):
+        lead = creature.supply.leads.get(name)
+        gauge = min((g for g in table if lead is not None and g >= lead.awg), default=max(table))
+        if lead is not None:
+            out.append(Wire(name, lead, table[gauge], float(rails.rms_a[k])))
+    return out
+
+
+def _gather_wire(creature: Creature, results: Results, about: str) -> Wire | Unknown | NotClaimed:
+    nothing = _nothing(creature, results)
+    if nothing is not None:
+        return nothing
+    leads = _leads(creature, results)
+    if not leads:
+        return NotClaimed(why="no lead is written")
+    return max(leads, key=lambda wire: (wire.rms_a / wire.ampacity.bundled, wire.name))
+
+
+def _find_wire(args: Wire) -> Found:
+    return Found(
+        needed=Quantity(value=args.ampacity.bundled, unit="A"),
+        has=Quantity(value=args.rms_a, unit="A"),
+        rests_on=args.lead.refs(),
+    )
+
+
+def _work_wire(w: Writer, args: Wire, found: Found) -> None:
+    w.need(w.given(args.ampacity, "bundled"))
+    w.read(
+        "I_rms", "current over the worst minute, root mean square", f"drive: rails.rms_a[{args.name}]", args.rms_a, "A"
+    )
+
+
+def _say_wire(args: Wire, found: Found, grade: Grade) -> Said:
+    bears = show(args.ampacity.bundled, "A")
+    text = f"the lead {args.name} carries {show(args.rms_a, 'A', 2)} of the {bears} that AWG {args.lead.awg} bears in a bundle"
+    return Said(sentence=f"{text[0].upper()}{text[1:]}, over its worst minute.", clause=text)
+
+
+WIRE = Requirement(
+    name="wire",
+    number=1,
+    asks="Over its worst minute no lead carries more than its wire bears in a bundle.",
+    unit="A",
+    rule=Rule("at_most"),
+    thresholds=Thresholds(
+        0.0, -0.25,
+        "The table of the stock, for bundled wire, is on the safe side: a quarter over is only just (common practice, no source).",
+    ),
+    method="power",
+    subjects=lambda creature: ["power"],
+    gather=_gather_wire,
+    find=_find_wire,
+    work=_work_wire,
+    say=_say_wire,
+    example="power",
+    weight=0.7,
+)  # fmt: skip
+
+
+def _gather_fuse(creature: Creature, results: Results, about: str) -> Wire | Unknown | NotClaimed:
+    nothing = _nothing(creature, results)
+    if nothing is not None:
+        return nothing
+    fused = [wire for wire in _leads(creature, results) if wire.lead.fuse is not None]
+    if not fused:
+        return NotClaimed(why="no fuse is written")
+    return max(fused, key=lambda wire: (_outlives(wire), wire.rms_a / (wire.lead.fuse or 1.0), wire.name))
+
+
+def _outlives(wire: Wire) -> bool:
+    """Return whether the wire would go before its fuse."""
+    return wire.lead.fuse is not None and wire.lead.fuse > wire.ampacity.chassis
+
+
+def _find_fuse(args: Wire) -> Found:
+    assert args.lead.fuse is not None
+    return Found(
+        needed=Quantity(value=args.lead.fuse, unit="A"),
+        has=Quantity(value=args.rms_a, unit="A"),
+        passed=False if _outlives(args) else None,
+    )
+
+
+def _work_fuse(w: Writer, args: Wire, found: Found) -> None:
+    w.need(w.given(args.lead, "fuse"))
+    w.given(args.ampacity, "chassis")
+    w.read(
+        "I_rms", "current over the worst minute, root mean square", f"drive: rails.rms_a[{args.name}]", args.rms_a, "A"
+    )
+
+
+def _say_fuse(args: Wire, found: Found, grade: Grade) -> Said:
+    fuse = show(args.lead.fuse or 0.0, "A")
+    if _outlives(args):
+        text = f"the wire of {args.name} (AWG {args.lead.awg}, {show(args.ampacity.chassis, 'A')}) burns before its {fuse} fuse blows"
+        return Said(sentence=f"{text[0].upper()}{text[1:]}.", clause=text)
+    text = f"the {fuse} fuse of {args.name} carries {show(args.rms_a, 'A', 2)} over its worst minute"
+    return Said(sentence=f"{text[0].upper()}{text[1:]}.", clause=text)
+
+
+FUSE = Requirement(
+    name="fuse",
+    number=1,
+    asks="No fuse blows in the show, and none outlives its wire.",
+    unit="A",
+    rule=Rule("at_most"),
+    thresholds=Thresholds(
+        0.25, 0.0,
+        "A fuse run at more than three quarters of its rating ages (common practice, no source). A fuse rated above what its wire bears by itself "
+        "fails. It takes the competent person and the maker's curves to choose one.",
+    ),
+    method="power",
+    subjects=lambda creature: ["power"],
+    gather=_gather_fuse,
+    find=_find_fuse,
+    work=_work_fuse,
+    say=_say_fuse,
+    example="power",
+    weight=0.9,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Startup:
+    """All servos that come on behind one limit."""
+
+    where: str
+    source: Mains | Cells | Regulator
+    limit: float
+    link: Link
+    together: float
+    """Sum of stall currents [A]."""
+    largest: float
+    """Of one servo [A]."""
+    count: int
+
+    @property
+    def amps(self) -> float:
+        """What is drawn in the first moment [A]."""
+        return self.together if self.link.start == "together" else self.largest
+
+
+def _gather_startup(creature: Creature, results: Results, about: str) -> Startup | Unknown | NotClaimed:
+    if not servo_mechs(creature):
+        return NotClaimed(why=NO_SERVOS)
+    supply = creature.supply
+    if supply is None:
+        return NotClaimed(why="no supply is written")
+    model = results.model
+    found: list[Startup] = []
+    for k, row in enumerate(model.leads):
+        lead = supply.leads.get(row.name)
+        source = lead.regulator if lead is not None else supply.battery if k == 0 else None
+        if source is None or source.limit is None:
+            continue
+        below = [drive for drive in model.drives if _hangs_on(results, drive.lead, k)]
+        stalls = [drive.count * drive.motor.stall_current_a for drive in below]
+        if stalls:
+            found.append(Startup(row.name, source, source.limit, supply.link, sum(stalls), max(stalls), len(stalls)))
+    if not found:
+        return Unknown(why="no current limit is written for the supply", wants=("/supply/battery/limit",))
+    return max(found, key=lambda item: (item.amps / item.limit, item.where))
+
+
+def _hangs_on(results: Results, lead: int, root: int) -> bool:
+    at = lead
+    while at >= 0:
+        if at == root:
+            return True
+        at = results.model.leads[at].parent
+    return False
+
+
+def _find_startup(args: Startup) -> Found:
+    return Found(
+        needed=Quantity(value=args.limit, unit="A"), has=Quantity(value=args.amps, unit="A"), rests_on=args.link.refs()
+    )
+
+
+def _work_startup(w: Writer, args: Startup, found: Found) -> None:
+    w.need(w.given(args.source, "limit"))
+    w.read("n", "servos behind this limit", "counted in the file", args.count, "1")
+    if args.link.start == "together":
+        w.read(
+            "I_all",
+            "sum of their stall currents: all start at once",
+            f"drive: motors behind {args.where}",
+            args.together,
+            "A",
+        )
+    else:
+        w.read(
+            "I_one",
+            "stall current of the largest: they start one after another",
+            f"drive: motors behind {args.where}",
+            args.largest,
+            "A",
+        )
+
+
+def _say_startup(args: Startup, found: Found, grade: Grade) -> Said:
+    where = "the supply" if args.where == "battery" else f"the regulator of {args.where}"
+    how = "all servos jump at once" if args.link.start == "together" else "servos start one after another"
+    text = f"at power-up {where} is asked for {show(args.amps, 'A')} of {show(args.limit, 'A')}"
+    return Said(sentence=f"{text[0].upper()}{text[1:]}: {how}.", clause=text)
+
+
+STARTUP = Requirement(
+    name="startup",
+    number=1,
+    asks="When power comes on and every servo runs to its place, the supply does not fold.",
+    unit="A",
+    rule=Rule("at_most"),
+    thresholds=Thresholds(
+        0.25, 0.0, "Stall currents of all that start in the same moment, with a quarter in hand (common practice, no source)."
+    ),
+    method="power",
+    subjects=lambda creature: ["power"],
+    gather=_gather_startup,
+    find=_find_startup,
+    work=_work_startup,
+    say=_say_startup,
+    example="power",
+    weight=0.6,
+)  # fmt: skip
