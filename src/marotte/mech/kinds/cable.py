@@ -34,7 +34,7 @@ def solve(case: Case) -> Transmission | Unknown:
         "breaks_at_n": wire.breaks_at,
         "bend_rad": wire.bend,
     }
-    if wire.solid and record.bare > 0.0:
+    if wire.solid and record.bare > wire.thickness:
         facts["push_limit_n"] = wire.push_limit(record.bare)
     extra = Extra(
         facts=facts, faults=_faults(case, record, wire), efficiency=wire.efficiency, refs=wire.refs,

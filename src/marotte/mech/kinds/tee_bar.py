@@ -18,13 +18,16 @@ from marotte.mech.chain import Chain, Gain
 from marotte.mech.kinds.crank_slider import LONG, slide_link
 from marotte.mech.span import Extra, transmit
 
+LEAST_SHARE = 1e-3
+"""A tab with less of the stroke than this does not move."""
+
 
 def solve(case: Case) -> Transmission | Unknown:
     """Return the transmission of a tee bar: one input, an output for each share."""
     record = cast(TeeBar, case.mechanism.record)
     shares = np.array(record.shares)
-    if shares.size != len(case.functions) or shares.size == 0 or not np.abs(shares).min() > 0.0:
-        sentence = f"{case.name}: a tee bar needs one share, not zero, for each function that it moves"
+    if shares.size != len(case.functions) or shares.size == 0 or np.abs(shares).min() < LEAST_SHARE:
+        sentence = f"{case.name}: a tee bar needs one share, a thousandth or more, for each function that it moves"
         return jammed(case, "kind", sentence, ("shares",))
     if any(unit != "m" for unit in case.units):
         return jammed(
