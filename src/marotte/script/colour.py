@@ -16,6 +16,7 @@ from marotte.script.cast import Cast
 from marotte.script.curves import Keys
 from marotte.script.directions import Done
 from marotte.script.life import SHIFT
+from marotte.script.look import Seen
 from marotte.script.moods import START_SET, by_part
 from marotte.script.score import Score
 
@@ -68,8 +69,8 @@ def add_breath(keys: Keys, score: Score, who: Cast) -> None:
             keys.curve(row, ((breath.start, 0.0), (breath.top, full * breath.amount), (breath.stop, 0.0)))
 
 
-def add_idle(keys: Keys, score: Score, who: Cast) -> None:
-    """Add the small shifts of head, ears and body."""
+def add_idle(keys: Keys, score: Score, who: Cast, seen: tuple[Seen, ...]) -> None:
+    """Add the small shifts of head, ears and body. A look takes them out of the head as it goes, or it would not land."""
     if score.idle <= 0 and not any(score.idle_by_mood.values()):
         return
     # each function has its own place in the draws of a shift, by its name: another function more leaves it as it was
@@ -81,14 +82,21 @@ def add_idle(keys: Keys, score: Score, who: Cast) -> None:
             continue
         span = float(who.high[row] - who.low[row])
         place = crc32(who.names[row].encode()) % _PLACES
+        moves = [(shift.at, shift.at + SHIFT, k) for k, shift in enumerate(score.shifts)]
+        if row in (who.head_turn, who.head_nod):
+            moves += [(item.look.at, item.lands, -1) for item in seen if not item.look.eyes_only]
+            moves.sort()
         curve: list[tuple[int, float]] = []
-        now = 0.0
-        for shift, drawn, size in zip(score.shifts, draws, sizes, strict=True):
-            whether, where = drawn[place].tolist()
-            if whether < 0.5:
-                continue  # half of them keep still each time, so that it never moves as one
-            to = size * span * (2.0 * where - 1.0)
-            curve += [(shift.at, now), (shift.at + SHIFT, to)]
+        now, free = 0.0, 0
+        for start, stop, k in moves:
+            whether, where = draws[k][place].tolist() if k >= 0 else (1.0, 0.5)
+            to = sizes[k] * span * (2.0 * where - 1.0) if k >= 0 else 0.0
+            # half of them keep still each time, so that it never moves as one
+            if whether < 0.5 or to == now:
+                continue
+            begin = max(start, free)
+            free = max(stop, begin + 1)
+            curve += [(begin, now), (free, to)]
             now = to
         keys.curve(row, curve)
 

@@ -13,7 +13,6 @@ from marotte.creature.schema.build import Build
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.poses import Poses
 from marotte.script.cast import Cast, alike, cast
-from marotte.script.closures import RAMP
 from marotte.script.colour import add_breath, add_business, add_idle, add_moods
 from marotte.script.curves import Keys
 from marotte.script.hits import VOICES, gives_way, lid_hits, mouth_hits
@@ -38,7 +37,7 @@ def demand(score: Score, functions: Mapping[str, Function], poses: Poses, build:
     keys = Keys()
     told += add_moods(keys, score, who, poses)
     add_breath(keys, score, who)
-    add_idle(keys, score, who)
+    add_idle(keys, score, who, seen)
     told += add_business(keys, score, who)
     add_head(keys, seen, who)
     values = np.zeros((len(who.names), samples))
@@ -107,7 +106,7 @@ def _speak(values: F64, score: Score, who: Cast) -> None:
         keys.curve(1, part.keys)
         for k, item in enumerate(part.contacts):
             row = (2 if item.kind == "closure" else 4) + k % 2
-            keys.bump(row, 1.0, item.start - RAMP, item.start, item.stop, item.stop + RAMP)
+            keys.bump(row, 1.0, item.start - item.ramp_in, item.start, item.stop, item.stop + item.ramp_out)
     lanes = np.zeros((6, samples))
     keys.add_to(lanes)
     np.clip(lanes, 0.0, 1.0, out=lanes)

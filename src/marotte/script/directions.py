@@ -22,7 +22,7 @@ from marotte.script.business import FORMS, Deed, nearest_form, understood
 from marotte.script.gaze import FLICK, FRAME, Look, look_in
 from marotte.script.lids import Blink
 from marotte.script.life import SETTLE, STILL, Still
-from marotte.script.moods import mood_of, plain
+from marotte.script.moods import BEFORE, mood_of, plain
 
 LAND: Final = ticks(0.45)
 """How long before its line a look starts that is written at its head [ticks], so that it has landed when the line begins."""
@@ -100,7 +100,7 @@ def read(
         if len(out.stills) > before:
             began = piece.at
         busy = max((still.stop for still in out.stills), default=0)
-    _cut_short(out)
+    _cut_short(out, lines)
     return out
 
 
@@ -259,9 +259,10 @@ def _held(out: Reading) -> None:
     out.done[-1] = replace(item, deed=replace(item.deed, seconds=max(length, item.deed.seconds)))
 
 
-def _cut_short(out: Reading) -> None:
-    """End a stillness where the next doing begins, and tell it: the script left no more time."""
-    doings = sorted([look.at for look in out.looks] + [item.at for item in out.done])
+def _cut_short(out: Reading, lines: tuple[Spoken, ...]) -> None:
+    """End a stillness where the next doing or line begins, and tell it: the script left no more time."""
+    doings = [look.at for look in out.looks] + [item.at for item in out.done] + [line.start - BEFORE for line in lines]
+    doings.sort()
     for k, still in enumerate(out.stills):
         after = next((at for at in doings if still.start < at < still.stop), None)
         if after is None:
@@ -272,7 +273,7 @@ def _cut_short(out: Reading) -> None:
             Told(
                 code="still.short", line=still.line,
                 sentence=f"line {still.line}: a stillness of {asked:.1f} s is written at {clock(still.start)}, "
-                f"and the next business leaves it {max(left, 0.0):.1f} s",
+                f"and what comes next leaves it {max(left, 0.0):.1f} s",
             )
         )  # fmt: skip
 
