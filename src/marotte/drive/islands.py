@@ -16,15 +16,29 @@ from marotte.basis.digest import digest
 from marotte.drive.model import DriveModel, DriveRow, LeadRow, SkinRow
 from marotte.drive.plain import Plain
 from marotte.drive.plan import (
+    A_KE,
+    A_LEAD,
+    A_SEG1,
+    A_SLOPE,
+    BRAKE,
+    DRIVE0,
     DRIVE_COLS,
     DRIVE_INTS,
+    HELD,
+    INERTIA,
+    INV_R,
+    KE,
+    LEAD,
     LEAD_COLS,
     LEAD_INTS,
+    LOSS_BACK,
     MECH_COLS,
     MECH_INTS,
     OUT_COLS,
     OUT_INTS,
     PLAIN,
+    SEG0,
+    SEG1,
     SKIN_COLS,
     SKIN_INTS,
     Plan,
@@ -103,7 +117,10 @@ def islands(model: DriveModel, whole: bool = False) -> tuple[Island, ...]:
     by_root: dict[int, list[int]] = {}
     for m in range(len(model.tables)):
         by_root.setdefault(groups.find(m), []).append(m)
-    return tuple(_island(model, zones, [model.tables[m] for m in members]) for _, members in sorted(by_root.items()))
+    return tuple(
+        _island(model, zones, sorted((model.tables[m] for m in members), key=lambda t: len(t.inputs)))
+        for _, members in sorted(by_root.items())
+    )
 
 
 def _zones(model: DriveModel, whole: bool) -> list[int]:
@@ -144,6 +161,10 @@ def _island(model: DriveModel, zones: list[int], tables: list[Table]) -> Island:
     ]
     drive_f, drive_i, gears = _drive_arrays(drives, lead_at)
     mech_f, mech_i, out_f, out_i, flat, inverse = mech_arrays(tables, model.world, held)
+    for m, d in enumerate(mech_i[:, DRIVE0]):
+        first = gears[drive_i[d, SEG0]]
+        mech_f[m, A_KE : A_SLOPE + 1] = (*drive_f[d, [KE, INV_R, BRAKE, INERTIA]], first[1], first[2])
+        mech_i[m, A_LEAD : A_SEG1 + 1] = drive_i[d, [LEAD, SEG0, SEG1]]
     places = {name: k for k, name in enumerate((*outs, *(row.function for row in plain)))}
     skin_f, skin_i, hold_f, hold_i, curve = _skin_arrays(skins, places)
     lead_f = np.zeros((len(leads), LEAD_COLS))
@@ -157,6 +178,7 @@ def _island(model: DriveModel, zones: list[int], tables: list[Table]) -> Island:
         lead_f=_fixed(lead_f), lead_i=_whole(lead_i), skin_f=_fixed(skin_f), skin_i=_whole(skin_i),
         hold_f=_fixed(hold_f), hold_i=_whole(hold_i), curve=_fixed(curve),
         substeps=max(t.substeps for t in tables),
+        ones=sum(len(t.inputs) == 1 for t in tables),
     )  # fmt: skip
     return Island(
         name="+".join(lead.name for k, lead in enumerate(leads) if parents[k] < 0) + ":" + drives[0].name,
@@ -210,8 +232,8 @@ def mech_arrays(tables: list[Table], world: frozenset[str], held: set[str]) -> t
     for m, t in enumerate(tables):
         axes = [(float(g[0]), (len(g) - 1) / float(g[-1] - g[0]), float(g[-1])) for g in t.grid]
         axes += [(0.0, 0.0, 0.0)] * (2 - len(axes))
-        mech_f[m] = (*axes[0], *axes[1], t.dry, t.loss_on, t.loss_back)
-        mech_i[m] = (
+        mech_f[m, : LOSS_BACK + 1] = (*axes[0], *axes[1], t.dry, t.loss_on, t.loss_back)
+        mech_i[m, : HELD + 1] = (
             len(t.inputs), drive, start, len(t.grid[0]), len(t.grid[-1]), len(t.outputs), out, t.rows.shape[-1],
             int(t.name in world), int(any(name in held for name in t.outputs)),
         )  # fmt: skip

@@ -50,7 +50,7 @@ ENERGY, AMPS2, TORQUE2, LIMITED_TICKS, ERROR2, CHARGE, TICKS, SUM_COLS = range(8
 LOW_V, LOW_AT, HIGH_A, HIGH_AT, LEAD_CHARGE, LEAD_PEAKS = range(6)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: int) -> None:
     """Put a state at rest where it is asked to be; the frames begin by the absolute tick."""
     n = len(plan.out_f)
@@ -83,7 +83,7 @@ def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: 
             state.lead[k, LEAD_V] = plan.lead_f[k, SOURCE_V]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def available(ke: float, inv_r: float, gears: F64, first: int, stop: int, volts: float, omega: float) -> float:
     """Return the torque [N*m] that a drive has at a speed and voltage at full duty."""
     current = max((volts - ke * omega) * inv_r, 0.0)
@@ -91,7 +91,7 @@ def available(ke: float, inv_r: float, gears: F64, first: int, stop: int, volts:
     return float(ke * current - gears[row, 1] - gears[row, 2] * current)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def run_window(
     plan: Plan, state: State, asked: F64, played: F64, gravity: F64, tick0: int, run_in: int, length: int,
     sums: F64, peaks: F64, lead_peaks: F64, lead_squares: F64, drawn: F32, reached: F32,
@@ -119,38 +119,38 @@ def run_window(
     settle(plan, state, asked, played, 0.0, tick0)
     (
         drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
-        hold_f, hold_i, curve, substeps,
+        hold_f, hold_i, curve, substeps, ones,
     ) = plan  # fmt: skip
-    drive, wait, out, lead, mode = state
+    drive, wait, out, lead, mode, scratch = state
     first_bin = (tick0 + run_in) // TICKS_PER_SECOND
     peaks[:, :] = 0.0
     peaks[:, VOLTS] = 1e9
     lead_peaks[:, :] = 0.0
     lead_peaks[:, LOW_V] = 1e9
-    for k in range(run_in + length):
-        now = tick0 + k
-        sample = min(k // SERIES_EVERY, samples - 1)
-        if k >= run_in and (k - run_in) % SERIES_EVERY == 0:
-            column = (k - run_in) // SERIES_EVERY
-            if column < reached.shape[1]:
-                outputs(mech_f, mech_i, table, drive, out, 0.0, False)
-                for o in range(len(out_f)):
-                    reached[o, column] = out[o, POSITION]
-        advance(
-            drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
-            hold_f, hold_i, curve, substeps,
-            drive, wait, out, lead, mode, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
-        )  # fmt: skip
-        if k < run_in:
-            continue
-        _keep_drives(drive_f, drive_i, gears, drive, lead, now, sums, peaks)
-        second, column = now // TICKS_PER_SECOND - first_bin, (k - run_in) // SERIES_EVERY
-        _keep_leads(lead, now, second, column, lead_peaks, lead_squares, drawn)
+    ticks = run_in + length
+    for sample in range(-(-ticks // SERIES_EVERY)):
+        column = sample - run_in // SERIES_EVERY
+        if column >= 0:
+            outputs(mech_f, mech_i, table, drive, out, 0.0, False)
+            for o in range(len(out_f)):
+                reached[o, column] = out[o, POSITION]
+        pull = gravity[min(sample, samples - 1)]
+        first = sample * SERIES_EVERY
+        second = (tick0 + first) // TICKS_PER_SECOND - first_bin  # samples never straddle a second
+        for k in range(first, min(first + SERIES_EVERY, ticks)):
+            advance(
+                drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
+                hold_f, hold_i, curve, substeps, ones,
+                drive, wait, out, lead, mode, scratch, asked, played, k * (1.0 / SERIES_EVERY), pull,
+            )  # fmt: skip
+            if column >= 0:
+                _keep_drives(drive_f, drive_i, gears, drive, lead, tick0 + k, sums, peaks)
+                _keep_leads(lead, tick0 + k, second, column, lead_peaks, lead_squares, drawn)
     for d in range(drives):
         sums[d, TICKS] = float(length)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _keep_drives(
     drive_f: F64, drive_i: I64, gears: F64, drive: F64, lead: F64, now: int, sums: F64, peaks: F64
 ) -> None:
@@ -182,7 +182,7 @@ def _keep_drives(
             peaks[d, VOLTS_AT] = now
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _keep_leads(lead: F64, now: int, second: int, column: int, lead_peaks: F64, lead_squares: F64, drawn: F32) -> None:
     """Add one tick to the sums and the worst values of all leads."""
     for n in range(len(lead)):
@@ -195,11 +195,10 @@ def _keep_leads(lead: F64, now: int, second: int, column: int, lead_peaks: F64, 
             lead_peaks[n, HIGH_AT] = now
         lead_peaks[n, LEAD_CHARGE] += amps * TICK_S
         lead_squares[n, second] += amps * amps * TICK_S
-        if column < drawn.shape[1]:
-            drawn[n, column] = max(drawn[n, column], amps)
+        drawn[n, column] = max(drawn[n, column], amps)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def run_trace(
     plan: Plan, state: State, asked: F64, played: F64, gravity: F64, tick0: int, run_in: int, length: int,
     drive_rows: F64, out_rows: F64, lead_rows: F64,
@@ -223,15 +222,15 @@ def run_trace(
     settle(plan, state, asked, played, 0.0, tick0)
     (
         drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
-        hold_f, hold_i, curve, substeps,
+        hold_f, hold_i, curve, substeps, ones,
     ) = plan  # fmt: skip
-    drive, wait, out, lead, mode = state
+    drive, wait, out, lead, mode, scratch = state
     for k in range(run_in + length):
         sample = min(k // SERIES_EVERY, samples - 1)
         advance(
             drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
-            hold_f, hold_i, curve, substeps,
-            drive, wait, out, lead, mode, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
+            hold_f, hold_i, curve, substeps, ones,
+            drive, wait, out, lead, mode, scratch, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
         )  # fmt: skip
         j = k - run_in
         if j < 0:
@@ -249,7 +248,7 @@ def run_trace(
             lead_rows[1, n, j] = lead[n, LEAD_A]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def lag_rows(asked: F32, reached: F32, before: int, thin: int, out: F64) -> None:
     """Fill the squared error of a series against the asked one delayed by 0, 1, 2... samples.
 

@@ -13,6 +13,15 @@ from numba import njit
 from marotte.basis.contracts.common import F64, I64
 from marotte.drive.lookup import corner, place
 from marotte.drive.plan import (
+    A_BRAKE,
+    A_INERTIA,
+    A_INV_R,
+    A_KE,
+    A_LEAD,
+    A_LEVEL,
+    A_SEG0,
+    A_SEG1,
+    A_SLOPE,
     AMPS,
     BRAKE,
     DRIVE0,
@@ -36,7 +45,6 @@ from marotte.drive.plan import (
     LOSS_ON,
     M0,
     M1,
-    N_IN,
     N_OUT,
     OMEGA,
     OUT0,
@@ -45,6 +53,7 @@ from marotte.drive.plan import (
     RATE1,
     SEG0,
     SEG1,
+    T1_BASE,
     T2_BEND,
     T2_DRY,
     T2_GRAVITY,
@@ -66,7 +75,7 @@ from marotte.drive.plan import (
 )  # fmt: skip
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def gear_piece(gears: F64, first: int, stop: int, current: float) -> int:
     """Return the row of the gear friction that holds at a current."""
     k = first
@@ -75,7 +84,7 @@ def gear_piece(gears: F64, first: int, stop: int, current: float) -> int:
     return k
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _stopped(theta: float, omega: float, lo: float, hi: float) -> tuple[float, float]:
     """Return position and speed kept inside the sound span; its ends are stops that give nothing back."""
     if theta < lo:
@@ -85,77 +94,84 @@ def _stopped(theta: float, omega: float, lo: float, hi: float) -> tuple[float, f
     return theta, omega
 
 
-@njit(cache=True, nogil=True)
+@njit(inline="always", error_model="numpy")
 def one_input(
-    drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, lead: F64,
-    gravity: F64, h: float,
-) -> None:  # fmt: skip
-    """Carry every one-input mech over a step of h [s]; arrays as in Plan and State, gravity (2, 3)."""
+    ones: int,
+    mech_f: F64,
+    mech_i: I64,
+    gears: F64,
+    t: F64,
+    drive: F64,
+    out: F64,
+    lead: F64,
+    row: F64,
+    gravity: F64,
+    h: float,
+) -> None:
+    """Carry the one-input mechs, which stand first, over a step of h [s]; row is scratch, gravity (2, 3)."""
     per_h = 1.0 / h
-    for m in range(len(mech_f)):
-        if mech_i[m, N_IN] != 1:
-            continue
-        d, w = mech_i[m, DRIVE0] & FITS, mech_i[m, WIDTH]
-        was, duty, volts = drive[d, OMEGA], drive[d, DUTY], lead[drive_i[d, LEAD] & FITS, LEAD_V]
-        k, f = place(drive[d, THETA] + 0.5 * h * was, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
-        a = (mech_i[m, TABLE] + k * w) & FITS
-        b = (a + w) & FITS
+    half, twice = 0.5 * h, 2.0 / h
+    for m in range(ones):
+        d = mech_i[m, DRIVE0] & FITS
+        was, duty, volts = drive[d, OMEGA], drive[d, DUTY], lead[mech_i[m, A_LEAD] & FITS, LEAD_V]
+        k, f = place(drive[d, THETA] + half * was, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        width = mech_i[m, WIDTH]
+        a = (mech_i[m, TABLE] + k * width) & FITS
+        b = (a + width) & FITS
+        for c in range(T1_BASE):  # all columns in one go: the compiler makes vectors of this
+            row[c] = t[a + c] + f * (t[b + c] - t[a + c])
         frame = mech_i[m, WORLD] & 1
         load = -(
-            (t[a + T_GX] + f * (t[b + T_GX] - t[a + T_GX])) * gravity[frame, 0]
-            + (t[a + T_GY] + f * (t[b + T_GY] - t[a + T_GY])) * gravity[frame, 1]
-            + (t[a + T_GZ] + f * (t[b + T_GZ] - t[a + T_GZ])) * gravity[frame, 2]
-            + t[a + T_SPRING]
-            + f * (t[b + T_SPRING] - t[a + T_SPRING])
+            row[T_GX] * gravity[frame, 0]
+            + row[T_GY] * gravity[frame, 1]
+            + row[T_GZ] * gravity[frame, 2]
+            + row[T_SPRING]
         )
         if mech_i[m, HELD] != 0:
             first = mech_i[m, OUT0]
             for o in range(first, first + mech_i[m, N_OUT]):
                 load -= out[o, RATE0] * out[o, PULL]
-        mass = t[a + T_J] + f * (t[b + T_J] - t[a + T_J])
-        bend = t[a + T_BEND] + f * (t[b + T_BEND] - t[a + T_BEND])
-        visc = t[a + T_VISC] + f * (t[b + T_VISC] - t[a + T_VISC])
-        dry = t[a + T_DRY] + f * (t[b + T_DRY] - t[a + T_DRY]) + mech_f[m, DRY]
-        ke, inv_r = drive_f[d, KE], drive_f[d, INV_R]
-        brake = drive_f[d, BRAKE] if abs(duty) < 1.0 else 0.0
-        volts_per_speed = brake * volts
-        drive_v = duty * volts + volts_per_speed * was
-        counter = ke + volts_per_speed
-        per = 2.0 * per_h * (mass + drive_f[d, INERTIA])
-        bent = bend * was * was
-        right = per * was + ke * drive_v * inv_r - load - bent
-        left = per + ke * counter * inv_r + visc
-        sign = 1.0 if 2.0 * right >= was * left else -1.0
+        inv_r = mech_f[m, A_INV_R]
+        brake = mech_f[m, A_BRAKE] if abs(duty) < 1.0 else 0.0
+        counter = mech_f[m, A_KE] + brake * volts
+        drive_v = (duty + brake * was) * volts
+        gain = mech_f[m, A_KE] * inv_r
+        per = twice * (row[T_J] + mech_f[m, A_INERTIA])
+        bent = row[T_BEND] * was * was
+        still = per * was - load - bent
+        left = per + row[T_VISC]
+        sign = 1.0 if 2.0 * (still + gain * drive_v) >= was * (left + gain * counter) else -1.0
         current = (drive_v - counter * was) * inv_r  # by the old speed, so that a steady run stands on its own piece
-        row, last = drive_i[d, SEG0] & FITS, drive_i[d, SEG1] - 1
-        if row < last:
-            row = gear_piece(gears, row, last + 1, current) & FITS
-        side = gears[row, 2] if current >= 0.0 else -gears[row, 2]
-        rub = dry + abs(load) * (mech_f[m, LOSS_ON] if sign * load > 0.0 else mech_f[m, LOSS_BACK])
-        right -= sign * (rub + gears[row, 1] + side * drive_v * inv_r)
-        mid = right / (left - sign * side * counter * inv_r)
+        level, slope = mech_f[m, A_LEVEL], mech_f[m, A_SLOPE]
+        if mech_i[m, A_SEG1] - mech_i[m, A_SEG0] > 1:
+            piece = gear_piece(gears, mech_i[m, A_SEG0], mech_i[m, A_SEG1], current)
+            level, slope = gears[piece, 1], gears[piece, 2]
+        rub = row[T_DRY] + mech_f[m, DRY]
+        rub += abs(load) * (mech_f[m, LOSS_ON] if sign * load > 0.0 else mech_f[m, LOSS_BACK])
+        # what is left of the gain when the gears have taken their share of the current
+        gain -= (sign if current >= 0.0 else -sign) * slope * inv_r
+        mid = (still - sign * (rub + level) + gain * drive_v) / (left + gain * counter)
         now = 2.0 * mid - was
         if now * sign <= 0.0:
             now = 0.0
             mid = 0.5 * was
-            drive[d, GIVES] = load
+            gives = load
         else:
-            drive[d, GIVES] = mass * (now - was) * per_h + bent + visc * mid + load + sign * rub
+            gives = row[T_J] * (now - was) * per_h + bent + row[T_VISC] * mid + load + sign * rub
         drive[d, THETA], drive[d, OMEGA] = _stopped(drive[d, THETA] + h * mid, now, mech_f[m, LO0], mech_f[m, HI0])
+        drive[d, GIVES] = gives
         drive[d, AMPS] = (drive_v - counter * mid) * inv_r
         drive[d, DUTY] = duty - brake * (mid - was)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def two_inputs(
-    drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, lead: F64,
+    ones: int, drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, lead: F64,
     gravity: F64, h: float,
 ) -> None:  # fmt: skip
-    """Carry every two-input mech over a step of h [s]: the same step with a 2 x 2 mass."""
+    """Carry the two-input mechs, which stand after the others, over a step of h [s]: the same step with a 2 x 2 mass."""
     two_per_h = 2.0 / h
-    for m in range(len(mech_f)):
-        if mech_i[m, N_IN] != 2:
-            continue
+    for m in range(ones, len(mech_f)):
         d, w = mech_i[m, DRIVE0], mech_i[m, WIDTH]
         e = d + 1
         down = mech_i[m, M1] * w

@@ -18,10 +18,12 @@ FITS: Final = 0x7FFFFFFF
 KE, INV_R, GAIN, BRAKE, DEAD, INERTIA, STEP, DRIVE_COLS = range(8)
 # drive_i
 LEAD, FRAME, DELAY, SEG0, SEG1, DRIVE_INTS = range(6)
-# mech_f: one row a mech
-LO0, INV0, HI0, LO1, INV1, HI1, DRY, LOSS_ON, LOSS_BACK, MECH_COLS = range(10)
-# mech_i
-N_IN, DRIVE0, TABLE, M0, M1, N_OUT, OUT0, WIDTH, WORLD, HELD, MECH_INTS = range(11)
+# mech_f: one row a mech; from A_KE on it repeats what its first servo is, so that the hot loop reads one row
+LO0, INV0, HI0, LO1, INV1, HI1, DRY, LOSS_ON, LOSS_BACK, A_KE, A_INV_R, A_BRAKE, A_INERTIA, A_LEVEL, A_SLOPE = range(15)
+MECH_COLS = 16
+# mech_i: likewise from A_LEAD on
+N_IN, DRIVE0, TABLE, M0, M1, N_OUT, OUT0, WIDTH, WORLD, HELD, A_LEAD, A_SEG0, A_SEG1 = range(13)
+MECH_INTS = 16
 # out_f, out_i: one row an output
 INV_LO, INV_STEP, WEIGHT, OUT_COLS = range(4)
 INV_TABLE, INV_M, OUT_INTS = range(3)
@@ -75,6 +77,8 @@ class Plan(NamedTuple):
     curve: F64
     """Uniform force tables of the skins."""
     substeps: int
+    ones: int
+    """How many mechs have one input; they stand before those that have two."""
 
 
 class State(NamedTuple):
@@ -90,6 +94,8 @@ class State(NamedTuple):
     """(l, LEAD_STATE)."""
     mode: I64
     """(l,) what each regulator is doing."""
+    row: F64
+    """(T1_BASE,) scratch."""
 
 
 def fresh(plan: Plan, plain: int) -> State:
@@ -99,5 +105,5 @@ def fresh(plan: Plan, plain: int) -> State:
     lead[:, LEAD_V] = plan.lead_f[:, SOURCE_V]
     return State(
         drive=np.zeros((d, STATE_COLS)), wait=np.zeros(d + 2, dtype=np.int64), out=np.zeros((n + plain, OUT_STATE)),
-        lead=lead, mode=np.zeros(leads, dtype=np.int64),
+        lead=lead, mode=np.zeros(leads, dtype=np.int64), row=np.zeros(T1_BASE),
     )  # fmt: skip

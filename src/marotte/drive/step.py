@@ -45,7 +45,7 @@ from marotte.drive.plan import (
 from marotte.drive.rails import duties_and_rails
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: F64) -> None:
     """Carry a state on by one tick.
 
@@ -60,16 +60,16 @@ def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: 
     p, s = plan, state
     advance(
         p.drive_f, p.drive_i, p.gears, p.mech_f, p.mech_i, p.table, p.out_f, p.out_i, p.inverse, p.lead_f, p.lead_i,
-        p.skin_f, p.skin_i, p.hold_f, p.hold_i, p.curve, p.substeps, s.drive, s.wait, s.out, s.lead, s.mode,
+        p.skin_f, p.skin_i, p.hold_f, p.hold_i, p.curve, p.substeps, p.ones, s.drive, s.wait, s.out, s.lead, s.mode, s.row,
         asked, played, at, gravity,
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True)
+@njit(inline="always", error_model="numpy")
 def advance(
     drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, table: F64, out_f: F64, out_i: I64, inverse: F64,
-    lead_f: F64, lead_i: I64, skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, substeps: int,
-    drive: F64, wait: I64, out: F64, lead: F64, mode: I64, asked: F64, played: F64, at: float, gravity: F64,
+    lead_f: F64, lead_i: I64, skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, substeps: int, ones: int,
+    drive: F64, wait: I64, out: F64, lead: F64, mode: I64, row: F64, asked: F64, played: F64, at: float, gravity: F64,
 ) -> None:  # fmt: skip
     """Do what ``tick`` does, with the fields of Plan and State one by one: loops take the tuples apart once, not each tick."""
     first_due = len(drive_f)
@@ -77,20 +77,21 @@ def advance(
         _listen(drive_f, drive_i, mech_f, mech_i, table, out_f, out_i, inverse, asked, at, drive, wait)
     wait[first_due] -= 1
     h = TICK_S / substeps
-    for row in range(len(played)):
-        out[len(out_f) + row, POSITION] = between(played, row, at)
+    for p in range(len(played)):
+        out[len(out_f) + p, POSITION] = between(played, p, at)
     for step in range(substeps):
         duties_and_rails(drive_f, drive_i, lead_f, lead_i, drive, lead, mode, 0.5 * h)
         if len(skin_f) > 0:
             outputs(mech_f, mech_i, table, drive, out, 0.5 * h, True)
             _skins(skin_f, skin_i, hold_f, hold_i, curve, out)
-        one_input(drive_f, drive_i, gears, mech_f, mech_i, table, drive, out, lead, gravity, h)
-        two_inputs(drive_f, drive_i, gears, mech_f, mech_i, table, drive, out, lead, gravity, h)
+        one_input(ones, mech_f, mech_i, gears, table, drive, out, lead, row, gravity, h)
+        if ones < len(mech_f):
+            two_inputs(ones, drive_f, drive_i, gears, mech_f, mech_i, table, drive, out, lead, gravity, h)
         if substeps > 1:
             _mean(drive, step, substeps)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _listen(
     drive_f: F64, drive_i: I64, mech_f: F64, mech_i: I64, t: F64, out_f: F64, out_i: I64, inverse: F64,
     asked: F64, at: float, drive: F64, wait: I64,
@@ -122,12 +123,12 @@ def _listen(
     wait[drives + 1] = soonest
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _heard(wanted: float, step: float) -> float:
     return round(wanted / step) * step if step > 0.0 else wanted
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _mean(drive: F64, step: int, steps: int) -> None:
     """Leave the mean over the substeps of a tick, so that sums do not lean to its last part."""
     share = 1.0 / steps
@@ -145,7 +146,7 @@ def _mean(drive: F64, step: int, steps: int) -> None:
             )
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _skins(skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, out: F64) -> None:
     """Add up what every skin pulls on its holds: one stretch, one force, so that no energy is made."""
     for o in range(len(out)):
