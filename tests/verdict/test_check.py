@@ -13,8 +13,11 @@ from tests.verdict.conftest import SMALL, small_folder
 
 from marotte.basis.contracts.common import Quantity
 from marotte.basis.contracts.finding import GRADES, Step
+from marotte.basis.contracts.script import Window
 from marotte.basis.faults import BadRequest
 from marotte.creature.load import load
+from marotte.drive.islands import Island
+from marotte.drive.windows import Slice, WindowResult
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined, check, examine, explain, to_json
 from marotte.verdict.formula import evaluate
@@ -268,3 +271,23 @@ def test_threads_do_not_change_a_bit(tmp_path: Path, monkeypatch: pytest.MonkeyP
     one = examine(load(folder))
     assert one.verdict.key == two.verdict.key
     assert one.results.response.reached.values.tobytes() == two.results.response.reached.values.tobytes()  # type: ignore[union-attr]
+
+
+def test_halving_the_step_moves_no_finding_by_more_than_a_hundredth(
+    tmp_path: Path, small: Examined, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of what it has, or of the whole where that is a share; a peak of a few milliseconds is told at 1200 Hz either way."""
+    from marotte.verdict import graph_drive
+
+    whole = graph_drive.window
+
+    def finer(island: Island, piece: Slice, span: Window) -> WindowResult:
+        return whole(island, piece, span, finer=2)
+
+    monkeypatch.setattr(graph_drive, "window", finer)
+    half = examine(load(small_folder(tmp_path / "finer")))
+    for before, after in zip(small.verdict.findings, half.verdict.findings, strict=True):
+        assert before.id == after.id
+        if isinstance(before.has, Quantity) and isinstance(after.has, Quantity):
+            assert after.has.value == pytest.approx(before.has.value, rel=0.01, abs=1e-9), before.id
+        assert after.grade == before.grade, before.id

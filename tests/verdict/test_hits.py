@@ -41,6 +41,18 @@ def test_a_function_that_nothing_moves_never_comes_off() -> None:
     assert came_off(motion([0, 0, 0, 0, 0]), [other]).tolist() == [False]
 
 
+def stillness(hold: int, low: float = 0.2, high: float = 0.3) -> Hit:
+    needs = (Need(function="jaw", sense=">=", bound=low), Need(function="jaw", sense="<=", bound=high))
+    return Hit(id="still.eyes.1.0", kind="still", opens=0, shuts=45, hold=hold, needs=needs, line=1, word="eyes")
+
+
+def test_a_stillness_is_judged_by_how_far_it_moves_and_not_by_where_it_stands() -> None:
+    off_but_still = motion([0.5, 0.5, 0.52, 0.5, 0.55, 0.5, 0.5, 0.5, 0.5, 0.5])
+    hunting = motion([0.2, 0.35, 0.2, 0.35, 0.2, 0.35, 0.2, 0.35, 0.2, 0.35])
+    assert came_off(off_but_still, [stillness(30)]).tolist() == [True]
+    assert came_off(hunting, [stillness(30)]).tolist() == [False]
+
+
 @given(st.lists(st.booleans(), min_size=1, max_size=40))
 def test_the_longest_run_is_that_of_the_text(bits: list[bool]) -> None:
     text = "".join("x" if bit else " " for bit in bits)

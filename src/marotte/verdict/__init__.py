@@ -7,7 +7,7 @@ METHODS: dict[str, int] = {
     "verdict/workings": 1,
     "verdict/operating_point": 1,
     "verdict/transmission_angle": 1,
-    "verdict/hits": 1,
+    "verdict/hits": 2,
     "verdict/clearance": 1,
     "verdict/heat_in_the_skull": 1,
     "verdict/power": 1,
