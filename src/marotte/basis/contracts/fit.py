@@ -63,3 +63,62 @@ class MassSheet:
     """The point that inertias are about [m]."""
     neck_written: bool
     told: tuple[Told, ...] = ()
+
+
+SolidKind: TypeAlias = Literal["servo", "horn", "rod", "eye", "mouth", "hand"]
+How: TypeAlias = Literal["written", "proposed", "anatomy"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """One solid where it sits: the convex hull of its points, rounded by a radius."""
+
+    name: str
+    """As people call it: "jaw servo", "left eye"."""
+    kind: SolidKind
+    of: str
+    """The means it belongs to; of an eye its side; of a hand the performer; empty for the mouth."""
+    how: How
+    at: Vec
+    """Its middle [m]."""
+    frame: F64
+    """(3, 3) rows: along its long side, across, along its shaft (or its axis)."""
+    sides: Vec
+    """Whole extents along those rows [m]."""
+    points: F64
+    """(k, 3) [m]."""
+    radius: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clash:
+    """Two solids closer than they should be, or one that comes out of the skull."""
+
+    first: str
+    second: str
+    """"skull": the first reaches out of it."""
+    gap: float
+    """Below zero the depth of the overlap, or how far it reaches out [m]."""
+    way: Vec
+    """The unit way that frees the first; zero for the skull."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """What sits in the skull, and how."""
+
+    skull: str
+    """What the skull was taken as, in words."""
+    volume: float
+    """Of the skull inside [m3]."""
+    inner_width: float
+    """Widest inside, from side to side [m]."""
+    placed: tuple[Placed, ...]
+    unplaced: tuple[str, ...]
+    """Servos (by means) for which no free place was found."""
+    clashes: tuple[Clash, ...]
+    """Every pair closer than a millimetre, and everything nearer to the shell; the worst first."""
+    least: Clash | None
+    """The closest pair or the nearest to the shell; None where nothing sits in the skull."""
+    told: tuple[Told, ...] = ()
+    rests_on: frozenset[Ref] = frozenset()

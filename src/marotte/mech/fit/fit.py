@@ -1,0 +1,234 @@
+"""What sits in the skull and what is in the way of what. docs/methods/fit.md."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from marotte.basis.contracts.common import Told, Unknown
+from marotte.basis.contracts.fit import Clash, Fit, How, Placed
+from marotte.basis.contracts.mech import Mechs
+from marotte.basis.given import Ref
+from marotte.creature.anatomy import PARTS
+from marotte.creature.creature import Creature, Mechanism
+from marotte.creature.schema.functions import Function
+from marotte.creature.schema.means import Hand, Means
+from marotte.mech.fit.bodies import (
+    Eyes,
+    Pose,
+    Seat,
+    eye_solids,
+    hand_solid,
+    mouth_solid,
+    off_its_linkage,
+    pose_of,
+    seats,
+    servo_solids,
+)
+from marotte.mech.fit.placement import Proposal, propose
+from marotte.mech.fit.places import eye_spacing
+from marotte.mech.fit.skull import Shell
+from marotte.mech.fit.solids import Solid, gaps_of, pack
+
+CLEAR: Final = 1e-3
+"""Gap that two bodies should have [m] (common practice, no source)."""
+OFF: Final = 2e-3
+"""Difference [m] from what the linkage wants from which it is told."""
+HAND_HEIGHT: Final = 0.05
+"""Fingers over thumb with foam above and below [m] (common practice, no source)."""
+HAND_DEPTH: Final = 0.12
+"""Of a hand from its fingertips to where the wrist leaves the head [m] (common practice, no source)."""
+EYES: Final = ("eyes",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitParts:
+    """All that fit reads: geometry alone, so that no edit of a load, a servo's torque or a pose fits anew."""
+
+    seats: tuple[Seat, ...]
+    on_jaw: tuple[str, ...]
+    """Servos that ride on the jaw and are not fitted."""
+    eyes: Eyes | None
+    mouth: bool
+    """Whether something in the mouth moves."""
+    hand: tuple[str, float] | None
+    """The means of a hand that works inside the head, and its breadth with foam [m]."""
+    rests_on: frozenset[Ref]
+
+    @classmethod
+    def of(cls, creature: Creature, mechs: Mechs, hand_breadth: float | None) -> FitParts:
+        """Return what fit reads of a creature; the breadth [m] of the hand that works it, with foam."""
+        c, eye = creature, creature.build.eye
+        spacing = eye_spacing(c.build)
+        found, on_jaw = seats(c.functions, c.mechs, c.means, c.servos, mechs.transmissions, c.points, spacing)
+        hand = hand_inside(c.functions, c.mechs, c.means)
+        refs: set[Ref] = set(c.build.refs())
+        for seat in found:
+            refs.update(seat.record.refs())
+            refs.update(seat.box.refs() if seat.box is not None else ())
+        return cls(
+            seats=found, on_jaw=on_jaw, eyes=None if eye is None else Eyes.of(c.functions, eye.diameter, spacing),
+            mouth=any(PARTS[function.part].group == "mouth" for function in c.functions.values()),
+            hand=None if hand is None or hand_breadth is None else (hand, hand_breadth),
+            rests_on=frozenset(ref for ref in refs if not ref.startswith("default:")),
+        )  # fmt: skip
+
+
+def hand_inside(
+    functions: Mapping[str, Function], mechs: Mapping[str, Mechanism], means: Mapping[str, Means]
+) -> str | None:
+    """Return the means of a hand that works inside the head: it opens the mouth or works the face itself."""
+    for mech in mechs.values():
+        group = PARTS[functions[mech.outputs[0]].part].group
+        for name in mech.inputs:
+            if isinstance(means[name], Hand) and group in ("mouth", "eyes", "brows", "face"):
+                return name
+    return None
+
+
+def fit(parts: FitParts, shell: Shell | Unknown, told: tuple[Told, ...] = ()) -> Fit | Unknown:
+    """Return what sits in the skull: written boxes where they are written, a proposed place for every other servo.
+
+    Args:
+        parts: what it reads.
+        shell: the inside of the skull.
+        told: what was told about the shell.
+    """
+    if isinstance(shell, Unknown):
+        return shell
+    notes = list(told)
+    found = parts.seats
+    if parts.on_jaw:
+        verb = "rides" if len(parts.on_jaw) == 1 else "ride"
+        sentence = f"{', '.join(parts.on_jaw)} {verb} on the jaw: not fitted into the skull"
+        notes.append(Told(code="fit_on_jaw", sentence=sentence))
+    solids = _fixed(parts, shell, notes)
+    written = {seat.name: pose_of(seat.box, seat.side) for seat in found if seat.box is not None}
+    for seat in found:
+        if seat.name in written:
+            solids.extend(servo_solids(seat, written[seat.name], "written", seat.name))
+    proposal = propose(tuple(seat for seat in found if seat.name not in written), solids, shell)
+    for seat in found:
+        if seat.name in proposal.poses:
+            solids.extend(servo_solids(seat, proposal.poses[seat.name], "proposed", seat.name))
+    notes.extend(_proposed_notes(proposal, written))
+    notes.extend(_off_notes(found, {**written, **proposal.poses}, written))
+    eye_fed = {seat.name for seat in found if PARTS[seat.part].group in EYES}
+    mouth_fed = {seat.name for seat in found if PARTS[seat.part].group == "mouth"}
+    clashes, least = _clashes(solids, shell, eye_fed, mouth_fed)
+    return Fit(
+        skull=shell.says, volume=shell.volume, inner_width=shell.shape[0], placed=tuple(placed for placed, _ in solids),
+        unplaced=proposal.unplaced, clashes=clashes, least=least, told=tuple(notes),
+        rests_on=parts.rests_on,
+    )  # fmt: skip
+
+
+def _fixed(parts: FitParts, shell: Shell, notes: list[Told]) -> list[tuple[Placed, Solid]]:
+    """Return eyes, and a mouth or the hand that is one."""
+    solids: list[tuple[Placed, Solid]] = []
+    radius = 0.0
+    if parts.eyes is not None:
+        solids.extend(eye_solids(parts.eyes))
+        radius = 0.5 * solids[0][0].sides[0]
+    if parts.hand is not None:
+        sides = (parts.hand[1], HAND_HEIGHT, HAND_DEPTH)
+        solids.append(hand_solid(parts.hand[0], shell.shape, shell.centre, sides))
+    elif parts.mouth:
+        solids.append(mouth_solid(shell.shape, shell.centre, radius))
+        wide, high, deep = (f"{side * 1e3:.0f}" for side in solids[-1][0].sides)
+        sentence = f"the mouth is taken as a room of {wide} x {high} x {deep} mm, low in the front of the skull (a rule of this project)"
+        notes.append(Told(code="fit_mouth", sentence=sentence, ref="/build/skull/shape"))
+    return solids
+
+
+def _proposed_notes(proposal: Proposal, written: Mapping[str, Pose]) -> list[Told]:
+    if not proposal.poses:
+        return []
+    count, many = len(proposal.poses), len(proposal.poses) > 1
+    sentence = (
+        f"{count} servo{'s have' if many else ' has'} no box written: {'their places are' if many else 'its place is'} proposed, "
+        f"not measured"
+    )
+    return [Told(code="fit_proposed", sentence=sentence)]
+
+
+def _off_notes(found: tuple[Seat, ...], poses: Mapping[str, Pose], written: Mapping[str, Pose]) -> list[Told]:
+    """Return a note for each servo that does not sit where its linkage wants it."""
+    notes = []
+    for seat in found:
+        if seat.name not in poses:
+            continue
+        off = off_its_linkage(seat, poses[seat.name])
+        if off is None or abs(off[0] - off[1]) <= OFF:
+            continue
+        wants, has = (f"{value * 1e3:.0f} mm" for value in off)
+        where = "its box puts" if seat.name in written else "its proposed place puts"
+        what = "its ground is" if off[0] > 0 else "a direct drive sits on the axle, that is"
+        sentence = f"{seat.name}: {where} the shaft {has} from the axle it moves, and {what} {wants}"
+        notes.append(Told(code="fit_off_linkage", sentence=sentence, ref=seat.box.ref("at") if seat.box else None))
+    return notes
+
+
+def _clashes(
+    solids: list[tuple[Placed, Solid]], shell: Shell, eye_fed: set[str], mouth_fed: set[str]
+) -> tuple[tuple[Clash, ...], Clash | None]:
+    """Return what is closer than it should be, the worst first, and the closest of all."""
+    if not any(placed.kind == "servo" for placed, _ in solids):
+        return (), None
+    packed = pack([solid for _, solid in solids])
+    pairs = np.array(
+        [
+            (i, j)
+            for i in range(len(solids))
+            for j in range(i + 1, len(solids))
+            if counts(solids[i][0], solids[j][0], eye_fed, mouth_fed)
+        ],
+        dtype=np.int64,
+    ).reshape(-1, 2)
+    measured = gaps_of(packed, pairs, 10.0 * CLEAR)
+    found = [
+        Clash(
+            first=solids[i][0].name, second=solids[j][0].name, gap=float(row[0]),
+            way=(float(row[1]), float(row[2]), float(row[3])),
+        )
+        for (i, j), row in zip(pairs, measured, strict=True)
+    ]  # fmt: skip
+    for (placed, _), out in zip(solids, shell.reaches_out(packed), strict=True):
+        if placed.kind in ("servo", "horn"):
+            found.append(Clash(first=placed.name, second="skull", gap=-float(out), way=(0.0, 0.0, 0.0)))
+    found.sort(key=lambda clash: (clash.gap, clash.first, clash.second))
+    return tuple(clash for clash in found if clash.gap < CLEAR), found[0] if found else None
+
+
+def counts(one: Placed, other: Placed, eye_fed: set[str], mouth_fed: set[str]) -> bool:
+    """Return whether a pair must keep apart.
+
+    What belongs to one servo may touch; two rods are bent past each other; what moves an eye or a lid reaches the eye, what moves the
+    mouth reaches the mouth; eyes and mouth have their room.
+    """
+    moving = ("servo", "horn", "rod")
+    if one.kind not in moving and other.kind not in moving:
+        return False
+    if one.of and one.of == other.of and one.kind in moving and other.kind in moving:
+        return False
+    kinds = {one.kind, other.kind}
+    if kinds == {"rod"}:
+        return False
+    for rod, thing in ((one, other), (other, one)):
+        if rod.kind == "rod" and thing.kind == "eye" and rod.of in eye_fed:
+            return False
+        if rod.kind == "rod" and thing.kind in ("mouth", "hand") and rod.of in mouth_fed:
+            return False
+    return True
+
+
+def how_placed(found: Fit) -> dict[How, int]:
+    """Return how many servos sit in written and in proposed places."""
+    out: dict[How, int] = {"written": 0, "proposed": 0, "anatomy": 0}
+    for placed in found.placed:
+        if placed.kind == "servo":
+            out[placed.how] += 1
+    return out

@@ -1,0 +1,166 @@
+"""Simple solids: boxes, balls, capsules, the sector that a horn sweeps; their gaps, and how far they reach out of a skull."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from marotte.basis.contracts.common import F64, I64, f64
+from marotte.basis.frames import Vec, unit
+from marotte.mech.fit.kernels import MOST, checked, gap, gaps, out_of_ellipsoid
+
+ARC_POINTS = 6
+"""Corners along the arc of a sector; they lie outside the circle, so that the sector holds all of it."""
+NONE = np.zeros((0, 3))
+
+
+@dataclass(frozen=True, slots=True)
+class Solid:
+    """A convex hull of points, rounded by a radius."""
+
+    points: F64
+    """(k, 3) [m]."""
+    radius: float
+    normals: F64
+    """(f, 3) one of each pair of opposite faces, of any length."""
+    edges: F64
+    """(e, 3) directions of its edges."""
+
+    @property
+    def centre(self) -> F64:
+        """The middle of its points, (3,) [m]."""
+        return np.asarray(0.5 * (self.points.min(axis=0) + self.points.max(axis=0)))
+
+    @property
+    def bound(self) -> float:
+        """Radius [m] of a ball round its centre that holds it."""
+        return float(np.sqrt(((self.points - self.centre) ** 2).sum(axis=1).max())) + self.radius
+
+
+def frame_of(axis: Vec, along: Vec) -> F64:
+    """Return (3, 3) with rows along, across, axis: right-handed, of length 1; ``along`` is squared up to the axis.
+
+    Raises:
+        ValueError: one has no direction, or they are parallel.
+    """
+    up = np.array(unit(axis))
+    side = np.array(unit(along))
+    side = side - float(side @ up) * up
+    size = float(np.linalg.norm(side))
+    if size < 1e-6:
+        raise ValueError("the long side of a body cannot lie along its shaft")
+    side = side / size
+    return np.array([side, np.cross(up, side), up])
+
+
+def box(at: Sequence[float] | F64, frame: F64, sides: Sequence[float] | F64) -> Solid:
+    """Return a box about a centre [m] with whole sides [m] along the rows of a frame."""
+    half = 0.5 * np.asarray(sides, dtype=np.float64)
+    signs = np.array([[x, y, z] for x in (-1.0, 1.0) for y in (-1.0, 1.0) for z in (-1.0, 1.0)])
+    return Solid(f64(np.asarray(at) + (signs * half) @ frame), 0.0, f64(frame), f64(frame))
+
+
+def ball(at: Sequence[float] | F64, radius: float) -> Solid:
+    """Return a ball [m]."""
+    return Solid(f64(np.asarray(at, dtype=np.float64).reshape(1, 3)), radius, f64(NONE), f64(NONE))
+
+
+def capsule(a: F64, b: F64, radius: float) -> Solid:
+    """Return what lies within a radius of the line from a to b [m]."""
+    return Solid(f64(np.array([a, b])), radius, f64(NONE), f64(np.asarray(b - a).reshape(1, 3)))
+
+
+def sector(at: F64, first: F64, axis: F64, radius: float, low: float, high: float, thickness: float) -> Solid:
+    """Return the slice of a disc that an arm sweeps: centre [m], unit direction at angle 0, unit axis, radius [m], angles [rad].
+
+    From half a turn on the slice is not convex, and the hull of it is taken: a whole disc at most.
+    """
+    span = min(high - low, 2.0 * math.pi)
+    whole = span >= math.pi
+    count = ARC_POINTS if not whole else MOST // 2
+    step = span / (count if span >= 2.0 * math.pi else count - 1)
+    angles = low + step * np.arange(count)
+    second = np.cross(axis, first)
+    reach = radius / math.cos(0.5 * step)
+    rim = [at + reach * (math.cos(a) * first + math.sin(a) * second) for a in angles]
+    flat = np.array(rim if whole else [at, *rim])
+    sides = np.roll(flat, -1, axis=0) - flat
+    points = np.concatenate([flat - 0.5 * thickness * axis, flat + 0.5 * thickness * axis])
+    normals = np.concatenate([[axis], np.cross(axis, sides)])
+    return Solid(f64(points), 0.0, f64(normals), f64(np.concatenate([[axis], sides])))
+
+
+def gap_of(one: Solid, other: Solid) -> tuple[float, F64]:
+    """Return the gap of two solids [m], below zero the depth of their overlap, and the unit way that frees the first, (3,)."""
+    normal = np.zeros(3)
+    a, b = pack([one]), pack([other])
+    checked(a.points, b.points, a.normals, b.normals, a.edges, b.edges)
+    value = gap(
+        a.points[0], a.counts[0], a.radii[0], a.normals[0], a.edges[0],
+        b.points[0], b.counts[0], b.radii[0], b.normals[0], b.edges[0], normal,
+    )  # fmt: skip
+    return float(value), normal
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """Solids as the kernels take them."""
+
+    points: F64
+    counts: I64
+    radii: F64
+    normals: F64
+    edges: F64
+    centres: F64
+    bounds: F64
+
+
+DIRECTIONS = 9
+"""Rows of normals and edges in a pack: a sector of eight corners has nine."""
+
+
+def pack(solids: Sequence[Solid]) -> Pack:
+    """Return solids as flat arrays."""
+    n = len(solids)
+    out = Pack(
+        np.zeros((n, MOST, 3)), np.zeros(n, dtype=np.int64), np.zeros(n), np.zeros((n, DIRECTIONS, 3)),
+        np.zeros((n, DIRECTIONS, 3)), np.zeros((n, 3)), np.zeros(n),
+    )  # fmt: skip
+    for i, solid in enumerate(solids):
+        k = len(solid.points)
+        out.points[i, :k] = solid.points
+        out.counts[i] = k
+        out.radii[i] = solid.radius
+        out.normals[i, : len(solid.normals)] = solid.normals
+        out.edges[i, : len(solid.edges)] = solid.edges
+        out.centres[i] = solid.centre
+        out.bounds[i] = solid.bound
+    return out
+
+
+def gaps_of(packed: Pack, pairs: I64, reach: float) -> F64:
+    """Return (pairs, 4): gap [m] (``reach`` where farther) and the way that frees the first of each pair (n, 2)."""
+    checked(packed.points, packed.counts, packed.radii, packed.normals, packed.edges, packed.centres, pairs)
+    found: F64 = gaps(
+        packed.points,
+        packed.counts,
+        packed.radii,
+        packed.normals,
+        packed.edges,
+        packed.centres,
+        packed.bounds,
+        pairs,
+        reach,
+    )
+    return found
+
+
+def out_of(packed: Pack, centre: Vec, half: F64) -> F64:
+    """Return (s,) how far each solid reaches out of an ellipsoid [m]; below zero it stays that far inside."""
+    moved = np.ascontiguousarray(packed.points - np.array(centre))
+    checked(moved, packed.counts, packed.radii, half)
+    found: F64 = out_of_ellipsoid(moved, packed.counts, packed.radii, half)
+    return found
