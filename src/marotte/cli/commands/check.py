@@ -93,9 +93,7 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
         f"Rests on {inputs['measured']} values measured or decided, {inputs['datasheet']} of data sheets, "
         f"{inputs['typical']} typical and {inputs['guess']} guessed. Stock {verdict.stock}, Marotte {verdict.version}."
     )
-    example = next(
-        (f for f in verdict.findings if f.grade == "fails"), verdict.findings[0] if verdict.findings else None
-    )
+    example = min(verdict.findings, key=lambda finding: list(WORDS).index(finding.grade), default=None)
     if example is not None:
         screen.say(f"The working of a finding: marotte why {shlex.quote(str(folder))} {example.id}")
     if not everything:
