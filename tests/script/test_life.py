@@ -116,3 +116,15 @@ def test_lids_are_shut_for_a_whole_frame_in_every_blink() -> None:
         assert hit.hold == 50
         assert met(hit, part.motion)
         assert len(hit.needs) == 4
+
+
+def test_a_mood_waits_for_the_end_of_a_stillness_to_leave() -> None:
+    lines = (spoken("give the letter", 2.0, 1, 0.08, mood="wary"), spoken("give the letter", 12.0, 2))
+    at = lines[0].stop + 300
+    note = (Direction(kind="action", text="She keeps still for two seconds.", line=2, tick=at),)
+    made = score(lines, note, Brief(cue="SHE", speech="hits"), 7)
+    still = next(s for s in made.stills if s.what == "life")
+    left = next(c for c in made.moods if not c.name)
+    assert left.at == still.stop
+    part = demand(made, head(), poses(), build())
+    assert any(h.kind == "still" and h.word == "life" and met(h, part.motion) for h in part.hits)

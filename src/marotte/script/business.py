@@ -159,6 +159,7 @@ _NUMBERS: Final = {
     "eight": 8.0,
     "ten": 10.0,
 }
+_SECONDS: Final = re.compile(r"\bfor (a|one|two|three|four|five|six|eight|ten|\d+(?:\.\d+)?) (?:second|sec|s\b)")
 _COUNTS: Final[dict[str, int]] = {
     "once": 1, "twice": 2, "thrice": 3, "three times": 3, "four times": 4, "five times": 5, "six times": 6,
 }  # fmt: skip
@@ -213,10 +214,16 @@ def understood(text: str) -> Deed | None:
 
 
 def _seconds(wanted: str) -> float:
-    found = re.search(r"\bfor (a|one|two|three|four|five|six|eight|ten|\d+(?:\.\d+)?) (?:second|sec|s\b)", wanted)
-    if found is None:
-        return 0.0
-    return _NUMBERS.get(found.group(1)) or float(found.group(1))
+    return sum(_NUMBERS.get(found) or float(found) for found in _SECONDS.findall(wanted))
+
+
+def written_s(text: str) -> float:
+    """Return the time [s] that a text asks for in so many words, "for two seconds".
+
+    >>> written_s("She keeps still for two seconds, then nods.")
+    2.0
+    """
+    return _seconds(plain(text))
 
 
 def nearest_form(text: str) -> str:

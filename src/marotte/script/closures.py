@@ -21,10 +21,6 @@ RAMP: Final = ticks(0.100)
 over 16.6 mm, 122 over 10.9): a minimum-jerk move over six tenths of the range at that peak lasts 0.1 s."""
 TOUCH: Final = ticks(0.035)
 """Two contacts of one kind with less than this between them are one (a rule of this project): nothing would be seen to open."""
-CHATTER: Final = ticks(0.100)
-"""The same for one jaw or a beak [ticks]: between two of its contacts so near it would only chatter (a rule of this project)."""
-
-
 BRIEFEST: Final = ticks(0.020)
 """The least that is left of lips on teeth right beside shut lips [ticks]; a rule of this project."""
 
@@ -60,7 +56,7 @@ def contact(
     )  # fmt: skip
 
 
-def fitted(contacts: list[Contact], touch: int = TOUCH) -> list[Contact]:
+def fitted(contacts: list[Contact]) -> list[Contact]:
     """Return contacts in order of time, those that crowd made to go together.
 
     Two of one kind with next to nothing between them (as in "lamp post") become one long one. Where lips shut right beside lips on
@@ -70,7 +66,7 @@ def fitted(contacts: list[Contact], touch: int = TOUCH) -> list[Contact]:
     out: list[Contact] = []
     for item in sorted(contacts, key=lambda c: (c.start, c.stop, c.kind)):
         last = out[-1] if out else None
-        if last is not None and last.kind == item.kind and item.start <= last.stop + touch:
+        if last is not None and last.kind == item.kind and item.start <= last.stop + TOUCH:
             out[-1] = replace(last, stop=max(last.stop, item.stop), weight=max(last.weight, item.weight))
             continue
         if last is not None and last.kind != item.kind and item.start - last.stop < RAMP:

@@ -13,6 +13,7 @@ from marotte.basis.faults import Fault
 from marotte.basis.ticks import on_series, ticks
 from marotte.creature.schema.brief import Brief
 from marotte.script import fountain
+from marotte.script.business import written_s
 from marotte.script.casting import Entry, only_time, same_cue
 from marotte.script.fountain import Action, Note, Scene, Screenplay
 from marotte.script.pieces import fold
@@ -25,6 +26,8 @@ TURN_S: Final = 0.25
 ACTION_S_PER_LETTER: Final = 60.0 / (55 * 60)
 """A page a minute, 55 lines of 60 letters: common practice, no source."""
 LEAST_ACTION_S: Final = 0.5
+SETTLE_S: Final = 0.6
+"""Beside a time that an action is written to take ("for two seconds"): to settle before, and for the next line to come on after; ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +142,9 @@ class _Layout:
                     ours=bool(self.name.search(same_cue(action.text))),
                 )
             )  # fmt: skip
-            self.now += ticks(max(LEAST_ACTION_S, len(action.text) * ACTION_S_PER_LETTER))
+            asked_s = written_s(action.text)
+            reading_s = max(LEAST_ACTION_S, len(action.text) * ACTION_S_PER_LETTER)
+            self.now += ticks(reading_s + (asked_s + SETTLE_S if asked_s else 0.0))
 
     def _mine(self, k: int, entry: Entry, timed: TimedLine, at: int, index: int, scene: Scene) -> int:
         speech = entry.speech

@@ -101,6 +101,18 @@ def mood_changes(lines: tuple[Spoken, ...], asked: Sequence[tuple[int, int, str]
     return _apart(out)
 
 
+def kept_still(changes: Sequence[MoodChange], stills: Sequence[tuple[int, int]]) -> tuple[MoodChange, ...]:
+    """Return the changes with those that would leave a mood in a stillness (start, stop) put off to its end."""
+    out: list[MoodChange] = []
+    for change in changes:
+        held = next((stop for start, stop in stills if change.at < stop and start < change.by), None)
+        later = (
+            change if change.name or held is None else MoodChange(at=held, by=held + OFFSET, name="", line=change.line)
+        )
+        out.append(later)
+    return _apart(sorted(out, key=lambda c: c.at))
+
+
 def _apart(changes: list[MoodChange]) -> tuple[MoodChange, ...]:
     """Return changes that do not overlap: one that is overtaken ends where the next begins."""
     out: list[MoodChange] = []

@@ -31,7 +31,7 @@ from marotte.script.gaze import (
 )
 from marotte.script.lids import Blink, chosen
 from marotte.script.life import SETTLED, Breath, Shift, Still, breaths, shifts
-from marotte.script.moods import MoodChange, mood_changes
+from marotte.script.moods import MoodChange, kept_still, mood_changes
 from marotte.script.speech import Mouthing, mouthing
 
 OFF: Final = ticks(0.75)
@@ -82,6 +82,7 @@ def score(
     looks = _spaced(sorted(asked.looks, key=lambda look: (look.at, look.line, look.count)), seed)
     targets.update({look.target: ANYWHERE[look.target] for look in looks if look.target not in targets})
     changes = mood_changes(lines, sorted(moods, key=lambda m: m[0]))
+    changes = kept_still(changes, [(still.start, still.stop) for still in asked.stills])
     thoughts = _thoughts(lines, changes, looks, asked, targets, brief, seed)
     looks = sorted(
         [*looks, *(look for pair in thoughts for look in pair)], key=lambda look: (look.at, look.line, look.count)

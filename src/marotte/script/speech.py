@@ -16,7 +16,7 @@ import numpy as np
 from marotte.basis.contracts.common import F64, I64, Told, f64
 from marotte.basis.contracts.script import Spoken
 from marotte.basis.ticks import clock, ticks
-from marotte.script.closures import CHATTER, FRAME, HELD, TOUCH, Contact, contact, fitted
+from marotte.script.closures import FRAME, HELD, TOUCH, Contact, contact, fitted
 from marotte.script.mouth import DOMINANCE, UNSTRESSED
 from marotte.script.strokes import Stroke, joined, strung
 from marotte.script.syllables import PAUSE, Phrase, Syllable, phrases
@@ -98,7 +98,7 @@ def _made(
     none = _ticks_of([])
     return Mouthing(
         line=line.line, start=line.start, stop=line.stop, keys=tuple(keys), openings=tuple(openings),
-        contacts=tuple(fitted(contacts, CHATTER)), shapes=none, centres=none, half=none, alphas=f64(np.zeros((0, 2))),
+        contacts=tuple(fitted(contacts)), shapes=none, centres=none, half=none, alphas=f64(np.zeros((0, 2))),
         thetas=f64(np.zeros(0)), told=tuple(told),
     )  # fmt: skip
 
