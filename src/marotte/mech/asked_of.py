@@ -13,6 +13,7 @@ from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.servos import ServoClass
+from marotte.creature.schema.supply import Mains
 from marotte.mech.loads import load
 from marotte.mech.skin import force_on, skin
 
@@ -84,20 +85,20 @@ def asked_of(creature: Creature, name: str, points: int = 61) -> Ask | Unknown:
 
 
 def _volts(creature: Creature, means: Servo) -> float:
-    """Return the voltage that reaches a servo at best: of its lead's regulator, else what the servo's rows know."""
-    servo = creature.servos[means.model]
-    highest, supply = servo.points[-1].at, creature.supply
+    """Return the voltage that reaches a servo at best: of its lead's regulator, else of the battery, half used."""
+    supply = creature.supply
     if supply is None:
-        return highest
+        return creature.servos[means.model].points[0].at
     lead = means.lead if means.lead is not None else next(iter(supply.leads), None)
-    seen: set[str] = set()
-    while lead in supply.leads and lead not in seen:
-        seen.add(lead)
+    while lead in supply.leads:  # a tree without loops: the file was checked
         regulator = supply.leads[lead].regulator
         if regulator is not None:
             return regulator.volts
         lead = supply.leads[lead].fed_by
-    return highest
+    battery = supply.battery
+    if isinstance(battery, Mains):
+        return battery.volts
+    return battery.cells * creature.stock_tables.batteries[battery.kind].nominal
 
 
 def _line(servo: ServoClass, volts: float) -> tuple[float, float]:

@@ -12,7 +12,7 @@ from typing import Final, Protocol, cast
 
 from marotte.cli.screen import Screen
 
-COMMANDS: Final = ("new", "check", "why", "plan", "script", "upgrade", "demo")
+COMMANDS: Final = ("new", "check", "why", "size", "plan", "script", "upgrade", "demo")
 
 
 class Command(Protocol):

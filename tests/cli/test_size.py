@@ -1,0 +1,65 @@
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from marotte.cli.main import main
+
+TANSY = Path(__file__).parents[2] / "examples" / "tansy"
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return shutil.copytree(TANSY, tmp_path / "tansy")
+
+
+def test_a_lid_clocked_square_open_is_clocked_anew_and_nothing_else_is_touched(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = (folder / "creature.yaml").read_text()
+    assert main(["size", str(folder), "lid_upper", "--write", "1"]) == 0
+    after = (folder / "creature.yaml").read_text()
+    changed = [(a, b) for a, b in zip(before.splitlines(), after.splitlines(), strict=True) if a != b]
+    assert len(changed) == 1
+    assert "arm_at_neutral: 104 deg" in changed[0][0]
+    capsys.readouterr()
+    main(["check", str(folder), "--json"])
+    findings = {item["id"]: item for item in json.loads(capsys.readouterr().out)["findings"]}
+    assert findings["lid_upper_left.mech"]["grade"] in ("performs", "only_just")
+
+
+def test_a_jaw_under_thick_skin_is_told_that_no_lengths_help_and_what_does(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["size", str(folder), "jaw"]) == 1
+    said = capsys.readouterr().out
+    assert "most of what it bears is skin" in said
+    assert "at 6.0 V" in said  # what the supply gives, not the best row of the sheet
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["nope"], "no function nope"),
+        (["head_turn"], "a servo and a mech of its own"),
+        (["jaw", "--within", "0"], "from 0.02 to 60 seconds"),
+        (["lid_upper", "--write", "99"], "no candidate 99"),
+    ],
+)
+def test_what_cannot_be_sized_is_told_in_one_sentence(
+    folder: Path, capsys: pytest.CaptureFixture[str], words: list[str], said: str
+) -> None:
+    before = (folder / "creature.yaml").read_bytes()
+    assert main(["size", str(folder), *words]) == 2
+    assert said in capsys.readouterr().err
+    assert (folder / "creature.yaml").read_bytes() == before
+
+
+def test_the_object_for_machines_holds_what_the_table_holds(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    main(["size", str(folder), "lid_upper", "--within", "0.3", "--json"])
+    found = json.loads(capsys.readouterr().out)
+    assert found["function"] == "lid_upper_left"
+    assert found["candidates"][0]["performs"] is True
