@@ -8,6 +8,7 @@ METHODS: dict[str, int] = {
     "verdict/operating_point": 1,
     "verdict/transmission_angle": 1,
     "verdict/hits": 2,
+    "verdict/effort": 1,
     "verdict/clearance": 1,
     "verdict/heat_in_the_skull": 1,
     "verdict/power": 1,

@@ -314,6 +314,29 @@ def _terms(bearing: Bearing, rows: Mapping[str, F64], f: _Forces, a: int, i: int
     )  # fmt: skip
 
 
+def heaviest(bearing: Bearing, rows: Mapping[str, F64]) -> Point:
+    """Return where along a travel most is wanted to hold the one input, dry friction of the outputs against it.
+
+    ``rows`` is (positions,) as for ``static_reach``.
+    """
+    f = _forces(bearing, rows, moving=False)
+    dry = np.stack([np.full(f.q.shape[1], load.dry) for load in bearing.loads])
+    best: tuple[float, float, int, int] = (-1.0, 1.0, 0, 0)
+    for sign in (1.0, -1.0):
+        pushed = replace(f, fixed=f.fixed + sign * dry)
+        torques = _torques(bearing, pushed)[:, 0]
+        attitude, sample = np.unravel_index(int(np.argmax(np.abs(torques))), torques.shape)
+        wanted = float(abs(torques[attitude, sample]))
+        if wanted > best[0]:
+            best = (wanted, sign, int(attitude), int(sample))
+    wanted, sign, a, s = best
+    point = _point(bearing, rows, replace(f, fixed=f.fixed + sign * dry), a, 0, s, wanted, 0.0)
+    terms = tuple(
+        replace(term, friction=sign * load.dry) for term, load in zip(point.terms, bearing.loads, strict=True)
+    )
+    return replace(point, terms=terms)
+
+
 def static_reach(bearing: Bearing, rows: Mapping[str, F64], line: Line) -> tuple[float, float]:
     """Return how far the first output can be held from its neutral, down and up, with what its means has at rest.
 

@@ -24,7 +24,7 @@ from marotte.drive.respond import borders_hold, gather
 from marotte.drive.servo import available_torque_nm
 from marotte.drive.windows import Slice, WindowResult, cut, gravity_at, gravity_series, window
 from marotte.verdict import METHODS as OWN
-from marotte.verdict.asked import Bearing, Line, Point, held_points, static_reach, worst_points
+from marotte.verdict.asked import Bearing, Line, Point, heaviest, held_points, static_reach, worst_points
 from marotte.verdict.cells import Cache, Cell
 
 THREADS = 2
@@ -128,20 +128,27 @@ class Operating:
     """Names of the poses that are held."""
     reach: dict[str, tuple[float, float]]
     """With one input: how far its first output can be held, down and up."""
+    heaviest: dict[str, Point]
+    """By mechanism with one input that no servo moves: where along its travel most is wanted to hold it."""
 
 
 def operating(
     creature: Creature, demand: Cell[Demand] | Unknown, mechs: Mechs, made: DriveModel, cache: Cache
 ) -> Operating:
-    """Return what is wanted of the servos of every mechanism that only servos move."""
-    found = Operating(worst={}, held={}, poses={}, reach={})
+    """Return what is wanted of what moves every mechanism."""
+    found = Operating(worst={}, held={}, poses={}, reach={}, heaviest={})
     gravity = downs(creature, None if isinstance(demand, Unknown) else demand.value)
     drives = {row.name: row for row in made.drives}
     method, number = "verdict/operating_point", OWN["verdict/operating_point"]
     for name, transmission in mechs.transmissions.items():
-        if isinstance(transmission, Unknown) or any(given not in drives for given in transmission.inputs):
+        if isinstance(transmission, Unknown):
             continue
         bearing = bearing_of(creature, transmission, mechs, gravity)
+        if any(given not in drives for given in transmission.inputs):
+            if len(transmission.inputs) == 1:
+                swept = along_travel(creature, transmission, rows_wanted(bearing))
+                found.heaviest[name] = cache.cell(method, number, heaviest, bearing, swept).value
+            continue
         lines = tuple(line_of(drives[given]) for given in transmission.inputs)
         names = rows_wanted(bearing)
         found.poses[name], at_rest = standing_poses(creature, transmission, names)

@@ -7,6 +7,7 @@ from typing import Any, Final
 from marotte.verdict.requirements.base import Requirement
 from marotte.verdict.requirements.clearance import CLEARANCE
 from marotte.verdict.requirements.drive import DRIVE
+from marotte.verdict.requirements.effort import EFFORT
 from marotte.verdict.requirements.heat import HEAT, SKULL_HEAT
 from marotte.verdict.requirements.hits import BLINK, CLOSURES, EYES_STILL, HITS, LIFE_STILL, LOOK
 from marotte.verdict.requirements.hold import HOLD
@@ -20,7 +21,7 @@ from marotte.verdict.requirements.travel import TRAVEL
 from marotte.verdict.requirements.wiring import BROWNOUT, FUSE, STARTUP, WIRE
 
 REGISTRY: Final[tuple[Requirement[Any], ...]] = (
-    TRAVEL, MECH, DRIVE, HOLD, LAG, SLOP, HEAT, CLEARANCE,
+    TRAVEL, MECH, DRIVE, HOLD, EFFORT, LAG, SLOP, HEAT, CLEARANCE,
     HITS, CLOSURES, BLINK, LOOK, EYES_STILL, LIFE_STILL,
     CURRENT, BROWNOUT, WIRE, FUSE, STARTUP, MINUTES,
     SKULL_HEAT, NOISE,

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64
+from marotte.basis.contracts.mech import Transmission
 from marotte.basis.frames import Vec, mirrored, rotation, unit
 from marotte.creature.anatomy import PARTS
 from marotte.creature.schema.functions import Function
-from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import Cable, Linkage, PullPull
-from marotte.creature.schema.servos import ServoClass, ServoPoint
 from marotte.creature.schema.skins import SkinCard
 from marotte.creature.shelf import Backing, Liner, SkinStuff
 from marotte.verdict.asked import Point, Terms
@@ -58,54 +56,40 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
-class Pull:
-    """One input at one instant, with every record that its torque comes from."""
+class Borne:
+    """What one input of a mechanism bears at one instant, with every record that it comes from."""
 
     name: str
     """Of the mechanism."""
     mech: Linkage
     liner: Liner | None
     """Of a wire."""
-    means: Servo
-    servo: ServoClass
-    volts: float
-    stall_nm: float
-    free_rad_s: float
-    tested: bool
-    """Whether a bench test stands behind the motor, and not the rows of a datasheet."""
     point: Point
-    input: int
     outputs: tuple[Moved, ...]
     skins: tuple[Held, ...]
     where: str
     """When it is: ``0:41.3`` or the name of a pose."""
+    input_unit: str
+    """"rad" or "m"."""
 
 
-def pulled(creature: Creature, results: Results, mech: str, point: Point, index: int, where: str) -> Pull:
-    """Return what the torque at one input of a mechanism comes from."""
+def borne(creature: Creature, results: Results, mech: str, point: Point, where: str) -> Borne:
+    """Return what one input of a mechanism bears."""
     mechanism = creature.mechs[mech]
-    given = mechanism.inputs[index]
-    means = creature.means[given]
-    assert isinstance(means, Servo)
-    drive = results.model.drive(given)
+    transmission = results.mechs.transmissions[mech]
     names = {name for term in point.terms for name, _, _ in term.skins}
-    return Pull(
+    units = transmission.input_units if isinstance(transmission, Transmission) else ()
+    return Borne(
         name=mech,
         mech=mechanism.record,
         liner=_liner(creature, mechanism.record),
-        means=means,
-        servo=creature.servos[means.model],
-        volts=drive.motor.volts,
-        stall_nm=drive.count * drive.motor.stall_torque_nm,
-        free_rad_s=drive.motor.free_speed_rad_s,
-        tested=drive.motor.from_test,
         point=point,
-        input=index,
         outputs=tuple(
             _moved(creature, results, term.function, creature.functions[term.function].side) for term in point.terms
         ),
         skins=tuple(_held(creature, results, name) for name in sorted(names)),
         where=where,
+        input_unit=units[0] if units else "rad",
     )
 
 
@@ -130,7 +114,7 @@ def _held(creature: Creature, results: Results, name: str) -> Held:
     return Held(name, card, stuff, backing, curve)
 
 
-def write_torque(w: Writer, pull: Pull) -> str:
+def write_torque(w: Writer, pull: Borne) -> str:
     """Write the torque at the input, term by term, and return its symbol."""
     at = pull.where
     sums: list[str] = []
@@ -145,7 +129,7 @@ def write_torque(w: Writer, pull: Pull) -> str:
             f"{moved.name} per turn of the input",
             f"mech: rate[{moved.name}] at {at}",
             term.rate,
-            _rate_unit(moved),
+            _rate_unit(moved, pull.input_unit),
         )
         sums.append(f"{rate}*{total}")
     text = " + ".join(sums) or "0*" + w.rule("none", "nothing is borne", 0.0, "N*m", "no load in the file")
@@ -154,10 +138,12 @@ def write_torque(w: Writer, pull: Pull) -> str:
         text = f"({text})/{eta}" if pull.point.driven else f"({text})*{eta}"
     if pull.point.dry:
         text += f" + {_dry(w, pull)}"
+    if pull.input_unit == "m":
+        return w.worked("F_need", "force wanted at the input", f"abs({text})", "N")
     return w.worked("tau_need", "torque wanted at the input", f"abs({text})", "N*m")
 
 
-def _efficiency(w: Writer, pull: Pull) -> str:
+def _efficiency(w: Writer, pull: Borne) -> str:
     """Write what of the input reaches the output: of the file, times what a wire loses round its bends (capstan)."""
     mech, wanted = pull.mech, pull.point.efficiency
     if math.isclose(mech.efficiency, wanted, rel_tol=1e-9):
@@ -176,24 +162,23 @@ def _efficiency(w: Writer, pull: Pull) -> str:
     )
 
 
-def _dry(w: Writer, pull: Pull) -> str:
+def _dry(w: Writer, pull: Borne) -> str:
     """Write the dry friction at the input, with its sign."""
-    size = abs(pull.point.dry)
+    size, unit_ = abs(pull.point.dry), "N" if pull.input_unit == "m" else "N*m"
     if math.isclose(size, pull.mech.friction, rel_tol=1e-9):
-        friction = w.given(pull.mech, "friction")
+        friction = w.given(pull.mech, "friction", unit=unit_)
     else:
-        friction = w.read("tau_dry", "dry friction at the input", f"mech: transmission[{pull.name}].dry", size, "N*m")
-    sign = w.read(
-        "s_w", "which way the input turns", f"script: asked at {pull.where}", math.copysign(1.0, pull.point.dry), "1"
-    )
+        friction = w.read("tau_dry", "dry friction at the input", f"mech: transmission[{pull.name}].dry", size, unit_)
+    way = math.copysign(1.0, pull.point.dry)
+    sign = w.read("s_w", "which way the input turns", f"script: asked at {pull.where}", way, "1")
     return f"{friction}*{sign}"
 
 
-def _rate_unit(moved: Moved) -> str:
-    return "1" if moved.unit == "rad" else "m/rad"
+def _rate_unit(moved: Moved, given: str) -> str:
+    return "1" if moved.unit == given else f"{moved.unit}/{given}"
 
 
-def _output_terms(w: Writer, pull: Pull, moved: Moved, term: Terms, at: str) -> list[str]:
+def _output_terms(w: Writer, pull: Borne, moved: Moved, term: Terms, at: str) -> list[str]:
     load, unit_ = moved.function.load, "N*m" if moved.unit == "rad" else "N"
     parts: list[str] = []
     mass = ""
@@ -313,7 +298,7 @@ def square_gravity(moved: Moved, term: Terms) -> tuple[float, float]:
     return arm, -float(axis @ np.cross(turned, np.array(term.down))) / arm
 
 
-def _skin(w: Writer, pull: Pull, name: str, hold: float, length: float, moved: Moved, at: str) -> str:
+def _skin(w: Writer, pull: Borne, name: str, hold: float, length: float, moved: Moved, at: str) -> str:
     held = next(item for item in pull.skins if item.name == name)
     h = w.given(held.card, "holds", moved.name if moved.name in held.card.holds else None, symbol="h",
                 meaning=f"stretch of {name} per {moved.name}", unit="m/rad" if moved.unit == "rad" else "1")  # fmt: skip
@@ -343,49 +328,3 @@ def write_skin_force(w: Writer, held: Held, length: float, at: str) -> str:
         modulus += f"*{w.given(held.backing, 'factor')}"
     ratio = w.worked("lam", "ratio of its lengths", f"1 + {x}/{l0}", "1")
     return w.worked("F_s", f"pull of {held.name}, neo-Hookean strip", f"{modulus}*{area}*({ratio} - {ratio}**-2)", "N")
-
-
-def volts_row(servo: ServoClass, volts: float) -> tuple[ServoPoint, ServoPoint, float]:
-    """Return the rows round a voltage and the share of the way from the first to the second."""
-    points = servo.points
-    if volts <= points[0].at or len(points) == 1:
-        return points[0], points[0], 0.0
-    for low, high in pairwise(points):
-        if volts <= high.at:
-            return low, high, (volts - low.at) / (high.at - low.at)
-    return points[-1], points[-1], 0.0
-
-
-def write_stall(w: Writer, pull: Pull) -> str:
-    """Write the stall torque that the input really has, and return its symbol."""
-    if pull.tested:
-        return w.read(
-            "tau_real", "stall torque of the bench test", f"drive: servo[{pull.means.model}]", pull.stall_nm, "N*m"
-        )
-    stall = _between(w, pull, "stall", "tau_s", "N*m")
-    derate = w.given(pull.servo, "derate")
-    if pull.means.count == 1:
-        return w.worked("tau_real", "real stall torque", f"{derate}*{stall}", "N*m")
-    count = w.read("n_g", "servos geared together", "counted in the file", pull.means.count, "1")
-    return w.worked("tau_real", "real stall torque, together", f"{count}*{derate}*{stall}", "N*m")
-
-
-def write_free(w: Writer, pull: Pull) -> str:
-    """Write the free speed at the voltage that reaches the servo, and return its symbol."""
-    return _between(w, pull, "free", "omega_0", "rad/s")
-
-
-def _between(w: Writer, pull: Pull, field: str, symbol: str, unit_: str) -> str:
-    low, high, _ = volts_row(pull.servo, pull.volts)
-    if math.isclose(pull.volts, low.at, rel_tol=1e-9):
-        return w.given(low, field, symbol=symbol)
-    volts = w.read("U", "voltage at the servo", f"drive: {pull.name}", pull.volts, "V") if "U" not in w.values else "U"
-    first = w.given(low, field, symbol=symbol)
-    at = w.rule("U_1", "voltage of this row", low.at, "V", "row of the datasheet")
-    if low is high:
-        return w.worked(symbol, f"{field} at that voltage", f"{first}*{volts}/{at}", unit_)
-    second = w.given(high, field, symbol=symbol)
-    other = w.rule("U_2", "voltage of the next row", high.at, "V", "row of the datasheet")
-    return w.worked(
-        symbol, f"{field} at that voltage", f"{first} + ({second} - {first})*({volts} - {at})/({other} - {at})", unit_
-    )

@@ -12,7 +12,8 @@ from marotte.basis.units import show
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
 from marotte.verdict.requirements.drive import rests, servo_mechs, whys
-from marotte.verdict.requirements.force import TABLES, Pull, pulled, write_stall, write_torque
+from marotte.verdict.requirements.force import TABLES, write_torque
+from marotte.verdict.requirements.motor import Pull, pulled, write_stall
 from marotte.verdict.workings import PRACTICE, Writer
 
 if TYPE_CHECKING:

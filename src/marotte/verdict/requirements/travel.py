@@ -12,6 +12,7 @@ from marotte.basis.given import Ref
 from marotte.basis.units import show
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.functions import Function
+from marotte.creature.schema.means import Air, Lever
 from marotte.creature.schema.mechs import Direct
 from marotte.creature.schema.servos import ServoClass
 from marotte.verdict.margins import Rule, Thresholds
@@ -50,7 +51,17 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
     if isinstance(transmission, Unknown):
         return transmission
     function, servo = creature.functions[about], servo_of(creature, about)
-    low, high, by = reached_span(transmission, about, function.travel, servo.travel if servo else None)
+    means = creature.means[mechanism.inputs[0]]
+    if isinstance(means, Air):
+        return Unknown(why=f"a bulb and a bladder move the {named(about)}, and what air reaches is not computed")
+    turn = (
+        servo.travel
+        if servo
+        else means.travel
+        if isinstance(means, Lever) and transmission.input_units == ("m",)
+        else None
+    )
+    low, high, by = reached_span(transmission, about, function.travel, turn)
     unit = results.unit_of(about)
     return Args(about, function, mechanism.record, servo, low, high, by, unit, transmission.rests_on)
 
@@ -90,7 +101,11 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
                 sentence=f"The {name} reaches {reached} of {span}.", clause=f"the {name} reaches {reached} of {span}"
             )
         )
-    end = "the turn of its servo ends" if args.by == "servo" else "its mechanism stops being sound"
+    end = (
+        ("the turn of its servo ends" if args.servo else "the pull of its lever ends")
+        if args.by == "servo"
+        else "its mechanism stops being sound"
+    )
     text = f"the {name} reaches {reached} of {span}"
     return Said(sentence=f"{text[0].upper()}{text[1:]}: {end} there.", clause=text)
 
