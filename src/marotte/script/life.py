@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from marotte.basis.contracts.script import Spoken
@@ -12,8 +12,8 @@ from marotte.script.syllables import phrases
 
 RISE: Final = (ticks(0.30), ticks(0.50))
 """A breath rises 0.3 to 0.5 s before a phrase (common practice, no source)."""
-PAUSE_FOR_BREATH: Final = ticks(0.25)
-"""A silence of at least this is breathed in [ticks]; a rule of this project."""
+NEXT_BREATH: Final = ticks(2.5)
+"""Within a line no breath sooner than this after the last [ticks]: short phrases go on one breath (a rule of this project)."""
 SHIFT: Final = ticks(0.8)
 """Time of one idle shift [ticks]; slow enough to read as living, not as a move (a rule of this project)."""
 STILL: Final = ticks(2.0)
@@ -67,21 +67,19 @@ def breaths(lines: tuple[Spoken, ...], rest_hz: float, stop: int, seed: int) -> 
     for line in lines:
         spans += [(phrase.start, phrase.stop, line.line, k) for k, phrase in enumerate(phrases(line))]
     out: list[Breath] = []
-    free = 0
-    last = (stop, stop, lines[-1].line + 1 if lines else 0, 0)
-    for index, (start, end, line_no, k) in enumerate([*spans, last]):
-        out += _at_rest(free, start - RISE[1] - ticks(0.2), rest_hz, line_no, seed)
-        if out and out[-1].line == line_no:
-            free = max(free, out[-1].stop)
-        room = start - free
-        if start < stop and room >= PAUSE_FOR_BREATH:
-            rise = min(RISE[0] + int(stream(seed, "breath", line_no, k).integers(0, RISE[1] - RISE[0])), room)
-            following = spans[index + 1][0] if index + 1 < len(spans) else stop
-            gone = max(start + 1, min(end, following))
-            out.append(
-                Breath(start=start - rise, top=start, stop=gone, amount=min(1.0, 0.6 + room / 6000), line=line_no)
-            )
-        free = max(free, end)
+    free = said = 0
+    for start, end, line_no, k in [*spans, (stop, stop, lines[-1].line + 1 if lines else 0, 0)]:
+        rest = _at_rest(free, start - RISE[1] - ticks(0.2), rest_hz, line_no, seed)
+        out += rest
+        ready = max(said, rest[-1].stop if rest else 0)
+        before = out[-1].top if out else -NEXT_BREATH
+        if start < stop and start - ready >= RISE[0] and (k == 0 or start - before >= NEXT_BREATH):
+            rise = min(RISE[0] + int(stream(seed, "breath", line_no, k).integers(0, RISE[1] - RISE[0])), start - ready)
+            amount = min(1.0, 0.6 + (start - said) / 6000)
+            out.append(Breath(start=start - rise, top=start, stop=max(start + 1, end), amount=amount, line=line_no))
+        elif out and out[-1].top <= start < stop and out[-1].stop <= start and not rest:
+            out[-1] = replace(out[-1], stop=end)  # on the same breath
+        free = said = max(said, end)
     return tuple(out)
 
 
