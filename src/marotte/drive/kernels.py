@@ -50,7 +50,7 @@ ENERGY, AMPS2, TORQUE2, LIMITED_TICKS, ERROR2, CHARGE, TICKS, SUM_COLS = range(8
 LOW_V, LOW_AT, HIGH_A, HIGH_AT, LEAD_CHARGE, LEAD_PEAKS = range(6)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: int) -> None:
     """Put a state at rest where it is asked to be; the frames begin by the absolute tick."""
     n = len(plan.out_f)
@@ -83,7 +83,7 @@ def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: 
             state.lead[k, LEAD_V] = plan.lead_f[k, SOURCE_V]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def available(ke: float, inv_r: float, gears: F64, first: int, stop: int, volts: float, omega: float) -> float:
     """Return the torque [N*m] that a drive has at a speed and voltage at full duty."""
     current = max((volts - ke * omega) * inv_r, 0.0)
@@ -91,7 +91,7 @@ def available(ke: float, inv_r: float, gears: F64, first: int, stop: int, volts:
     return float(ke * current - gears[row, 1] - gears[row, 2] * current)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def run_window(
     plan: Plan, state: State, asked: F64, played: F64, gravity: F64, tick0: int, run_in: int, length: int,
     sums: F64, peaks: F64, lead_peaks: F64, lead_squares: F64, drawn: F32, reached: F32,
@@ -150,7 +150,7 @@ def run_window(
         sums[d, TICKS] = float(length)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _keep_drives(
     drive_f: F64, drive_i: I64, gears: F64, drive: F64, lead: F64, now: int, sums: F64, peaks: F64
 ) -> None:
@@ -182,7 +182,7 @@ def _keep_drives(
             peaks[d, VOLTS_AT] = now
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _keep_leads(lead: F64, now: int, second: int, column: int, lead_peaks: F64, lead_squares: F64, drawn: F32) -> None:
     """Add one tick to the sums and the worst values of all leads."""
     for n in range(len(lead)):
@@ -198,7 +198,7 @@ def _keep_leads(lead: F64, now: int, second: int, column: int, lead_peaks: F64, 
         drawn[n, column] = max(drawn[n, column], amps)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def run_trace(
     plan: Plan, state: State, asked: F64, played: F64, gravity: F64, tick0: int, run_in: int, length: int,
     drive_rows: F64, out_rows: F64, lead_rows: F64,
@@ -248,7 +248,7 @@ def run_trace(
             lead_rows[1, n, j] = lead[n, LEAD_A]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def lag_rows(asked: F32, reached: F32, before: int, thin: int, out: F64) -> None:
     """Fill the squared error of a series against the asked one delayed by 0, 1, 2... samples.
 

@@ -36,7 +36,7 @@ from marotte.drive.plan import (
 )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def place(x: float, lo: float, inv: float, places: int) -> tuple[int, float]:
     """Return the place in a uniform grid below a value, and the share of the way to the next."""
     at = (x - lo) * inv
@@ -44,7 +44,7 @@ def place(x: float, lo: float, inv: float, places: int) -> tuple[int, float]:
     return k, at - k
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def corner(t: F64, at: int, right: int, down: int, f: float, g: float) -> float:
     """Return one column of a two-input table between its four corners."""
     near = t[at] + g * (t[at + right] - t[at])
@@ -52,7 +52,7 @@ def corner(t: F64, at: int, right: int, down: int, f: float, g: float) -> float:
     return float(near + f * (far - near))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def between(rows: F64, row: int, at: float) -> float:
     """Return a series between its samples, held at its ends."""
     last = rows.shape[1] - 1
@@ -64,7 +64,7 @@ def between(rows: F64, row: int, at: float) -> float:
     return float(rows[row, k] + (at - k) * (rows[row, k + 1] - rows[row, k]))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def outputs(mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, ahead: float, held_only: bool) -> None:
     """Set positions and rates of the outputs of all mechs, or of those that a skin holds, a time [s] ahead."""
     for m in range(len(mech_f)):
@@ -88,7 +88,7 @@ def outputs(mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, ahead: float
             out[first + o, RATE1] = corner(t, base + 3 * o + 2, w, down, f, g)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def invert_one(out_f: F64, out_i: I64, inverse: F64, first: int, outs: int, asked: F64, at: float) -> float:
     """Return the input that brings the outputs of a one-input mech where they are asked, by least squares over them."""
     wanted = 0.0
@@ -101,7 +101,7 @@ def invert_one(out_f: F64, out_i: I64, inverse: F64, first: int, outs: int, aske
     return wanted
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def invert_two(
     mech_f: F64, mech_i: I64, t: F64, m: int, want0: float, want1: float, a: float, b: float
 ) -> tuple[float, float]:
@@ -126,14 +126,14 @@ def invert_two(
     return a, b
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def invert_one_series(out_f: F64, out_i: I64, inverse: F64, asked: F64, lo: float, hi: float, theta: F64) -> None:
     """Fill (samples,) inputs of a one-input mech whose outputs alone stand in ``out_f``; asked (n, samples)."""
     for k in range(len(theta)):
         theta[k] = min(max(invert_one(out_f, out_i, inverse, 0, len(out_f), asked, float(k)), lo), hi)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def invert_two_series(mech_f: F64, mech_i: I64, t: F64, asked: F64, theta: F64) -> None:
     """Fill (2, samples) inputs of a two-input mech that stands alone in its arrays; asked (n, samples)."""
     a, b = 0.5 * (mech_f[0, LO0] + mech_f[0, HI0]), 0.5 * (mech_f[0, LO1] + mech_f[0, HI1])

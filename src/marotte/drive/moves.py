@@ -75,7 +75,7 @@ from marotte.drive.plan import (
 )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def gear_piece(gears: F64, first: int, stop: int, current: float) -> int:
     """Return the row of the gear friction that holds at a current."""
     k = first
@@ -84,7 +84,7 @@ def gear_piece(gears: F64, first: int, stop: int, current: float) -> int:
     return k
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _stopped(theta: float, omega: float, lo: float, hi: float) -> tuple[float, float]:
     """Return position and speed kept inside the sound span; its ends are stops that give nothing back."""
     if theta < lo:
@@ -94,7 +94,7 @@ def _stopped(theta: float, omega: float, lo: float, hi: float) -> tuple[float, f
     return theta, omega
 
 
-@njit(inline="always", error_model="numpy")
+@njit(inline="always", error_model="numpy", fastmath={"contract"})
 def one_input(
     ones: int,
     mech_f: F64,
@@ -164,7 +164,7 @@ def one_input(
         drive[d, DUTY] = duty - brake * (mid - was)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def two_inputs(
     ones: int, drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, lead: F64,
     gravity: F64, h: float,

@@ -54,7 +54,7 @@ def follow(plain: Plain, asked: F32) -> F64:
     return np.asarray(series)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _with_play(asked: F64, half: float) -> F64:
     out = np.empty_like(asked)
     here = asked[0]
@@ -64,7 +64,7 @@ def _with_play(asked: F64, half: float) -> F64:
     return out
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _with_rate(asked: F64, step: float) -> F64:
     out = np.empty_like(asked)
     here = asked[0]

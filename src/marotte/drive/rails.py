@@ -41,7 +41,7 @@ from marotte.drive.plan import (
 )  # fmt: skip
 
 
-@njit(inline="always", error_model="numpy")
+@njit(inline="always", error_model="numpy", fastmath={"contract"})
 def duties_and_rails(
     drive_f: F64, drive_i: I64, lead_f: F64, lead_i: I64, drive: F64, lead: F64, mode: I64, ahead: float
 ) -> None:
@@ -109,7 +109,7 @@ def duties_and_rails(
             mode[n] = _mode(mode[n], far + ohm * amps, amps, lead_f[n, LIMIT_A], lead_f[n, SOURCE_V], above)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _held(source_v: float, ohm: float, limit: float, g: float, s: float, mode: int) -> tuple[float, float]:
     """Return voltage at the far end and current of a lead whose near end is held at its source, limit included."""
     if mode == LIMITED and g > 1e-12:
@@ -118,7 +118,7 @@ def _held(source_v: float, ohm: float, limit: float, g: float, s: float, mode: i
     return far, g * far + s
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _mode(mode: int, near: float, amps: float, limit: float, source_v: float, above: float) -> int:
     """Return what a regulator does in the next tick."""
     if mode == LIMITED and near < min(source_v, above):

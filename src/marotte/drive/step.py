@@ -2,7 +2,8 @@
 
 Order: frame phase -> hold and quantise -> duty from position and speed -> rails -> currents -> speeds -> positions.
 The pieces take plain arrays and run over all drives or mechs at once: a named tuple handed down to every mech costs more
-than the mech itself.
+than the mech itself. Of the compiler's freedoms with numbers only one is taken: a product and a sum may become one
+instruction. Nothing is reordered, and what is not a number stays so.
 """
 
 from __future__ import annotations
@@ -45,7 +46,7 @@ from marotte.drive.plan import (
 from marotte.drive.rails import duties_and_rails
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: F64) -> None:
     """Carry a state on by one tick.
 
@@ -65,7 +66,7 @@ def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: 
     )  # fmt: skip
 
 
-@njit(inline="always", error_model="numpy")
+@njit(inline="always", error_model="numpy", fastmath={"contract"})
 def advance(
     drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, table: F64, out_f: F64, out_i: I64, inverse: F64,
     lead_f: F64, lead_i: I64, skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, substeps: int, ones: int,
@@ -91,7 +92,7 @@ def advance(
             _mean(drive, step, substeps)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _listen(
     drive_f: F64, drive_i: I64, mech_f: F64, mech_i: I64, t: F64, out_f: F64, out_i: I64, inverse: F64,
     asked: F64, at: float, drive: F64, wait: I64,
@@ -123,12 +124,12 @@ def _listen(
     wait[drives + 1] = soonest
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _heard(wanted: float, step: float) -> float:
     return round(wanted / step) * step if step > 0.0 else wanted
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _mean(drive: F64, step: int, steps: int) -> None:
     """Leave the mean over the substeps of a tick, so that sums do not lean to its last part."""
     share = 1.0 / steps
@@ -146,7 +147,7 @@ def _mean(drive: F64, step: int, steps: int) -> None:
             )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _skins(skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, out: F64) -> None:
     """Add up what every skin pulls on its holds: one stretch, one force, so that no energy is made."""
     for o in range(len(out)):
