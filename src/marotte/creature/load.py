@@ -141,6 +141,8 @@ def _used_stock(file: CreatureFile, stock: Stock) -> dict[Ref, Given]:
     for mech in (*(f.mech for f in file.functions.values()), *(j.mech for j in file.mechs.values())):
         if isinstance(mech, (Cable, PullPull)):
             used.update((f"wires/{mech.core}", f"liners/{mech.liner}"))
+    if file.limits.hours is not None:
+        used.add("hours")
     if file.supply is not None and isinstance(file.supply.battery, Cells):
         used.add(f"batteries/{file.supply.battery.kind}")
     prefixes = tuple(f"stock:{name}/" for name in sorted(used))

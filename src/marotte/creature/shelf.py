@@ -28,6 +28,7 @@ from marotte.basis.units import (
     DENSITY,
     FORCE,
     FREQUENCY,
+    HOURS,
     LENGTH,
     MASS,
     MONEY,
@@ -136,6 +137,13 @@ class ControlKind(Record):
     kind: Literal["smooth", "switch", "automatic"]
 
 
+class Hours(Record):
+    """Shop hours for one thing of a kind."""
+
+    about: Word
+    hours: Annotated[float, q(HOURS, "h", "shop hours", ge=0, le=10000)]
+
+
 class Ampacity(Record):
     """What a wire of one number bears."""
 
@@ -158,6 +166,7 @@ class Stock:
     joints: Mapping[str, Joint]
     batteries: Mapping[str, BatteryKind]
     controls: Mapping[str, ControlKind]
+    hours: Mapping[str, Hours]
     ampacity: Mapping[int, Ampacity]
     given: Mapping[Ref, Given]
     raw_servos: Mapping[str, Block]
@@ -214,6 +223,7 @@ def shelf(edition: str) -> Stock:
         joints=records("joints", Joint),
         batteries=records("batteries", BatteryKind),
         controls=records("controls", ControlKind),
+        hours=records("hours", Hours),
         ampacity=MappingProxyType({row.awg: row for row in rows}),
         given=MappingProxyType(ledger.given),
         raw_servos=MappingProxyType(dict(tables["servos"])),

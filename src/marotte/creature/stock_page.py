@@ -15,7 +15,7 @@ from marotte.creature.schema.base import Record, quantity
 from marotte.creature.schema.servos import ServoClass
 from marotte.creature.shelf import LATEST, Stock, shelf
 
-TABLES: Final = ("skins", "backings", "fabrics", "wires", "liners", "joints", "batteries", "controls")
+TABLES: Final = ("skins", "backings", "fabrics", "wires", "liners", "joints", "batteries", "controls", "hours")
 INTRO: Final = """\
 # The stock, edition {edition}
 

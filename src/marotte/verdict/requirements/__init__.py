@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from marotte.verdict.requirements.base import Requirement
+from marotte.verdict.requirements.budget import COST, HOURS
 from marotte.verdict.requirements.clearance import CLEARANCE
 from marotte.verdict.requirements.drive import DRIVE
 from marotte.verdict.requirements.effort import EFFORT
@@ -26,5 +27,6 @@ REGISTRY: Final[tuple[Requirement[Any], ...]] = (
     CURRENT, BROWNOUT, WIRE, FUSE, STARTUP, MINUTES,
     SKULL_HEAT, NOISE,
     MASS,
+    COST, HOURS,
 )  # fmt: skip
 """Every requirement."""

@@ -1,0 +1,71 @@
+"""Cost and hours: sums that a person can redo, against what is remembered of heads like this one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from marotte.basis.contracts.common import Quantity, Unknown
+from marotte.basis.contracts.finding import Finding
+from marotte.creature.creature import Creature
+from marotte.creature.load import load
+from marotte.verdict.check import explain
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+
+
+@pytest.fixture(scope="module")
+def tansy() -> Creature:
+    return load(EXAMPLES / "tansy")
+
+
+def found(creature: Creature, name: str) -> Finding:
+    return explain(creature, name)[0]
+
+
+def has(finding: Finding) -> float:
+    assert isinstance(finding.has, Quantity)
+    return finding.has.value
+
+
+def test_a_hero_head_comes_to_the_hours_that_are_remembered_for_one(tansy: Creature) -> None:
+    """400 to 900 hours for some 26 servo functions, 80 to 200 of them hair: from memory, and what the stock is made for."""
+    finding, working = explain(tansy, "hours")
+    assert 400 < has(finding) < 900
+    assert working.steps[-1].result == pytest.approx(has(finding))
+    assert finding.worst_source == "guess"
+
+
+def test_cost_is_the_sum_of_the_prices(tansy: Creature) -> None:
+    """By hand: servos by class, 2 ball links a rod (4 a gimbal or bell-crank), skin by the kilogram."""
+    stock = tansy.stock_tables
+    price = {name: stock.servos[name].price or 0.0 for name in stock.servos}
+    servos = price["standard"] + 10 * price["mini"] + 2 * price["mini"] + 6 * price["mini_fast"] + 7 * price["micro"]
+    rods = 1 + 1 + 1 + 4 + 2 + 2 + 2  # jaw, lower lip, nose, brows, ears, upper lids, lower lids
+    balls = 2 * rods + 2 + 4 * 2 + 4 * 2  # and the cheeks' bar, two bell-cranks, two gimbals
+    strips = [skin.strip for skin in tansy.skins.values() if skin.strip is not None]
+    kilos = sum(s.thickness * s.width * s.length for s in strips) * stock.skins["silicone_00_50"].density
+    wanted = (
+        servos + balls * (stock.joints["ball_link"].price or 0.0) + kilos * (stock.skins["silicone_00_50"].price or 0.0)
+    )
+    assert has(found(tansy, "cost")) == pytest.approx(wanted, rel=1e-9)
+
+
+def test_a_price_in_the_file_wins_and_one_that_is_missing_is_asked_for(tansy: Creature) -> None:
+    dear = tansy.servos["jaw_servo"].model_copy(update={"price": 235.0})
+    costs = has(found(replace(tansy, servos={**tansy.servos, "jaw_servo": dear}), "cost"))
+    assert costs - has(found(tansy, "cost")) == pytest.approx(200.0)
+    none = tansy.servos["jaw_servo"].model_copy(update={"price": None})
+    finding = found(replace(tansy, servos={**tansy.servos, "jaw_servo": none}), "cost")
+    assert finding.grade == "unknown"
+    assert isinstance(finding.has, Unknown)
+    assert "jaw_servo" in finding.has.why
+
+
+def test_without_a_limit_or_a_price_nothing_is_claimed() -> None:
+    pip = load(EXAMPLES / "pip")
+    assert found(pip, "cost").grade == "not_applicable"
+    free = replace(pip, limits=pip.limits.model_copy(update={"hours": None}))
+    assert found(free, "hours").grade == "not_applicable"
