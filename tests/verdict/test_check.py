@@ -27,6 +27,7 @@ from marotte.verdict.requirements import REGISTRY
 DOCS = Path(__file__).parents[2] / "docs"
 RENEW = "run: .venv/bin/python -m marotte.verdict.publish"
 UNITS = pint.UnitRegistry()
+UNITS.define("EUR = [money]")
 
 
 def test_the_published_schema_is_that_of_the_code() -> None:

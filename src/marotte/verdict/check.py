@@ -77,7 +77,7 @@ def examine(creature: Creature, cache: Cache | None = None) -> Examined:
     verdict = Verdict(
         creature=creature.name, grade=grade, summary=standing_line(grade, all_judged, counts, inputs), counts=counts,
         findings=findings, cautions=hazards, told=told, plan=(), inputs=inputs,
-        key=key(creature.name, findings, hazards, told, inputs, numbers, creature.stock, __version__),
+        key=key(creature.name, tuple((item.id, item.key) for item in findings), hazards, told, inputs, numbers, creature.stock, __version__),
         methods=numbers, stock=creature.stock, version=__version__,
     )  # fmt: skip
     seconds = {name: spent - before.get(name, 0.0) for name, spent in sorted(cache.seconds.items())}

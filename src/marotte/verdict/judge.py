@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import cached_property
 from typing import Any, Final
 
 from marotte.basis.contracts.common import Quantity, Unknown
@@ -35,13 +36,23 @@ class Judged:
 class Ledger:
     """The part of the ledger that some records rest on; its digest leaves out where in the file a number stands."""
 
-    def __init__(self, given: Mapping[Ref, Given], refs: frozenset[Ref], content: bytes) -> None:
-        self.given = {ref: given[ref] for ref in sorted(refs) if ref in given}
-        self.refs = refs
+    def __init__(self, given: Mapping[Ref, Given], parts: tuple[frozenset[Ref], ...], content: bytes) -> None:
+        self._whole = given
+        self._parts = parts
         self._content = content
 
     def __digest__(self) -> bytes:
         return self._content
+
+    @cached_property
+    def refs(self) -> frozenset[Ref]:
+        """Every ref of the records."""
+        return frozenset().union(*self._parts)
+
+    @cached_property
+    def given(self) -> dict[Ref, Given]:
+        """Their quantities."""
+        return {ref: self._whole[ref] for ref in sorted(self.refs) if ref in self._whole}
 
 
 class Ledgers:
@@ -53,13 +64,8 @@ class Ledgers:
 
     def of(self, gathered: object) -> Ledger:
         """Return the ledger of every record in what was gathered."""
-        refs: set[Ref] = set()
-        content: list[bytes] = []
-        for record in records_in(gathered):
-            _, own, mark = self._seen.get(id(record)) or self._walk(record)
-            refs |= own
-            content.append(mark)
-        return Ledger(self.given, frozenset(refs), digest(tuple(content)))
+        found = [self._seen.get(id(record)) or self._walk(record) for record in records_in(gathered)]
+        return Ledger(self.given, tuple(refs for _, refs, _ in found), b"".join(mark for _, _, mark in found))
 
     def _walk(self, record: Record) -> tuple[Record, frozenset[Ref], bytes]:
         refs = record.refs()

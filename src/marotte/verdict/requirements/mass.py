@@ -11,9 +11,9 @@ from marotte.basis.contracts.fit import CarrierSheet, MassLine
 from marotte.basis.units import show
 from marotte.creature.schema.audience import Limits
 from marotte.creature.schema.base import Record
-from marotte.mech.masses import MassParts, mass_sheet
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
+from marotte.verdict.requirements.drive import servo_mechs
 from marotte.verdict.workings import Writer
 
 if TYPE_CHECKING:
@@ -84,11 +84,16 @@ def sheet(creature: Creature, found: CarrierSheet) -> Sheet:
 
 
 def _subjects(creature: Creature) -> list[str]:
-    carriers = mass_sheet(MassParts.of(creature)).carriers
+    """Return what bears anything that the file gives a mass."""
+    carriers = {function.carried_by for function in creature.functions.values() if function.load.mass > 0.0}
+    carriers |= {creature.functions[creature.mechs[name].outputs[0]].carried_by for name in servo_mechs(creature)}
+    carriers |= {entry.carried_by for entry in creature.masses.values()}
     return [name for name in SAYS if name in carriers]
 
 
 def _gather(creature: Creature, results: Results, carrier: str) -> Sheet | NotClaimed:
+    if carrier not in results.masses.carriers:
+        return NotClaimed(why=f"nothing that {SAYS[carrier]} is written")
     found = sheet(creature, results.masses.carriers[carrier])
     field = LIMITS.get(carrier)
     if field is None or getattr(creature.limits, field) is None:
