@@ -19,16 +19,17 @@ from marotte.verdict.cells import Cache
 def mechanics(creature: Creature, cache: Cache, only: Collection[str] | None = None) -> Mechs:
     """Return all transmissions, loads and skins of a creature, from the cache where what they read is as it was.
 
-    ``only`` limits the transmissions to some mechanisms.
+    ``only`` limits them to some mechanisms, with what their outputs bear and hold.
     """
+    moved = set(creature.functions) if only is None else {out for name in only for out in creature.mechs[name].outputs}
     return Mechs(
         transmissions={
             name: _transmission(creature, mech, cache)
             for name, mech in creature.mechs.items()
             if only is None or name in only
         },
-        loads={name: _load(creature, name, cache) for name in creature.functions},
-        skins=tuple(_skin(creature, name, cache) for name in creature.skins),
+        loads={name: _load(creature, name, cache) for name in creature.functions if name in moved},
+        skins=tuple(_skin(creature, name, cache) for name, card in creature.skins.items() if moved & set(card.holds)),
     )
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from jsonschema import Draft202012Validator
+from tests.verdict.conftest import SMALL, small_folder
 
 from marotte.basis.contracts.finding import Remedy
 from marotte.basis.faults import BadRequest
@@ -15,14 +16,15 @@ from marotte.creature.load import build, load, open_tree
 from marotte.creature.tree import dump
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined, check, examine, to_json
+from marotte.verdict.publish import json_schema
 from marotte.verdict.remedies.knobs import turned, turns
 from marotte.verdict.remedies.plan import Plan, plan
-from marotte.verdict.publish import json_schema
 from marotte.verdict.remedies.search import remedies
 from marotte.verdict.remedies.trial import Screen
-from tests.verdict.conftest import SMALL, small_folder
 
-SQUARE_LID = SMALL.replace("ground: 39 mm, branch: open, arm_at_neutral: 73 deg", "ground: 39 mm, branch: open, arm_at_neutral: 104 deg")
+SQUARE_LID = SMALL.replace(
+    "ground: 39 mm, branch: open, arm_at_neutral: 73 deg", "ground: 39 mm, branch: open, arm_at_neutral: 104 deg"
+)
 
 
 @pytest.fixture(scope="module")
@@ -52,7 +54,9 @@ def whole(folder: Path, cache: Cache) -> Plan:
     return plan(open_tree(folder), folder, cache)
 
 
-def test_a_lid_clocked_square_when_open_is_cured_by_re_clocking_both_sides_at_no_cost(cures: dict[str, tuple[Remedy, ...]]) -> None:
+def test_a_lid_clocked_square_when_open_is_cured_by_re_clocking_both_sides_at_no_cost(
+    cures: dict[str, tuple[Remedy, ...]],
+) -> None:
     best = cures["lid_upper_left.mech"][0]
     assert best.sentence.startswith("Re-clock the upper lid by")
     assert [edit.path for edit in best.edits] == ["/functions/lid_upper/mech/arm_at_neutral"]
@@ -90,7 +94,9 @@ def test_trying_leaves_the_written_file_as_it_was(folder: Path, cache: Cache, st
     assert dump(tree) == before
 
 
-def test_remedies_are_the_same_whatever_is_in_the_cache(folder: Path, standing: Examined, cures: dict[str, tuple[Remedy, ...]]) -> None:
+def test_remedies_are_the_same_whatever_is_in_the_cache(
+    folder: Path, standing: Examined, cures: dict[str, tuple[Remedy, ...]]
+) -> None:
     fresh = Cache()
     again = examine(build(open_tree(folder), folder), fresh)
     assert remedies(open_tree(folder), folder, again, "lid_upper_left.mech", fresh) == cures["lid_upper_left.mech"]
@@ -119,14 +125,20 @@ def test_the_plan_of_this_creature_leaves_nothing_that_fails(whole: Plan) -> Non
     assert whole.sentences
 
 
-def test_what_performs_needs_no_remedy_and_an_unknown_name_is_refused(folder: Path, cache: Cache, standing: Examined) -> None:
+def test_what_performs_needs_no_remedy_and_an_unknown_name_is_refused(
+    folder: Path, cache: Cache, standing: Examined
+) -> None:
     assert remedies(open_tree(folder), folder, standing, "jaw.travel", cache) == ()
     with pytest.raises(BadRequest, match=r"jaw\.trave"):
         remedies(open_tree(folder), folder, standing, "jaw.trave", cache)
 
 
-def test_remedies_are_printed_as_the_schema_says(standing: Examined, cures: dict[str, tuple[Remedy, ...]], whole: Plan) -> None:
-    printed = json.loads(json.dumps(to_json(standing.verdict, standing.workings, {}, cures, whole.sentences), allow_nan=False))
+def test_remedies_are_printed_as_the_schema_says(
+    standing: Examined, cures: dict[str, tuple[Remedy, ...]], whole: Plan
+) -> None:
+    printed = json.loads(
+        json.dumps(to_json(standing.verdict, standing.workings, {}, cures, whole.sentences), allow_nan=False)
+    )
     Draft202012Validator(json_schema()).validate(printed)
     assert printed["plan"]
     assert any(item["remedies"] for item in printed["findings"])
@@ -141,7 +153,12 @@ def test_a_knob_turned_is_the_creature_of_the_edited_file(folder: Path, standing
     other = load(small_folder(tmp_path / "thin", SQUARE_LID.replace("thickness: 4 mm", "thickness: 2 mm")))
     assert changed.skins["chin"].__digest__() == other.skins["chin"].__digest__()
     assert changed.functions["jaw"] is creature.functions["jaw"]
-    assert {"/functions/jaw/mech/horn", "/functions/jaw/mech/arm_at_neutral", "/functions/jaw/means/model", "/skins/chin/sculpted_at/jaw"} <= set(knobs)
+    assert {
+        "/functions/jaw/mech/horn",
+        "/functions/jaw/mech/arm_at_neutral",
+        "/functions/jaw/means/model",
+        "/skins/chin/sculpted_at/jaw",
+    } <= set(knobs)
 
 
 def test_a_screen_of_nothing_changed_says_what_the_check_said(standing: Examined, cache: Cache) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
-from typing import Any, Final, TypeAlias
+from typing import Any, Final, Literal, TypeAlias
 
 from marotte.basis.given import Ref
 from marotte.basis.units import DEG, Kind, number_text
@@ -18,7 +18,9 @@ from marotte.creature.creature import Creature
 from marotte.creature.schema.base import Knob, Record, quantity
 from marotte.creature.schema.means import CHANGE_SERVO, Servo
 from marotte.creature.schema.mechs import Linkage
+from marotte.creature.schema.servos import ServoClass
 from marotte.creature.schema.skins import SkinCard, Strip
+from marotte.creature.schema.supply import Lead
 
 Chain: TypeAlias = tuple[str | int, ...]
 """The way from a creature to a value: names of fields, keys of tables, places of lists."""
@@ -27,9 +29,13 @@ Value: TypeAlias = float | str
 SECTIONS: Final = ("functions", "mechs", "means", "skins", "servos", "supply", "masses", "brief")
 RELIEF: Final = Knob(low=0.0, high=0.5, step=0.05, cost=2)
 """Creases or slits take up to half of the width out (a rule of this project); low and high are values."""
-SCULPTED: Final = Knob(low=0.0, high=0.6, step=DEG, cost=5)
-"""Sculpt it open by up to that share of the travel; it is a new sculpture and mould."""
-PACE: Final = Knob(low=0.75, high=1.0, step=0.1, cost=2)
+SCULPTED: Final = Knob(low=0.0, high=0.4, step=DEG, cost=5)
+"""Sculpt it open by up to that share of the travel: beyond it the fold shows when it is shut (a rule of this project). It
+is a new sculpture and mould."""
+MATERIAL_COST: Final = 5.0
+BACKING_COST: Final = 4.0
+PAIRED: Final = ("functions", "mechs", "skins")
+"""Sections whose entries may stand for both sides."""
 DIFFERENCES: Final = frozenset({"rad"})
 """Units in which a declared knob's low and high are differences, not factors."""
 
@@ -60,8 +66,13 @@ class Turn:
         return f"{number_text(value / factor, 6)} {self.kind.shown}".strip()
 
 
-def turns(creature: Creature, rests_on: frozenset[Ref]) -> tuple[Turn, ...]:
-    """Return the knobs that a finding rests on, cheapest first, then by ref."""
+def turns(
+    creature: Creature, rests_on: frozenset[Ref], side: Literal["left", "right"] | None = None
+) -> tuple[Turn, ...]:
+    """Return the knobs that a finding rests on, cheapest first, then by ref.
+
+    With a side, what is written once for both of a pair is turned on that side alone.
+    """
     found: dict[Ref, Turn] = {}
     for chain, holder, field in _quantities(creature):
         ref = _ref(holder, field)
@@ -75,7 +86,17 @@ def turns(creature: Creature, rests_on: frozenset[Ref]) -> tuple[Turn, ...]:
             )
         elif _reached(turn.ref, holder, field, rests_on):
             found[turn.ref] = turn
-    return tuple(sorted(found.values(), key=lambda turn: (turn.cost, turn.ref)))
+    knobs = [turn if side is None else _sided(turn, side) for turn in found.values()]
+    return tuple(sorted(knobs, key=lambda turn: (turn.cost, turn.ref)))
+
+
+def _sided(turn: Turn, side: Literal["left", "right"]) -> Turn:
+    """Return a knob of a pair as one of one side; a knob of neither, or written for one side already, as it is."""
+    own = tuple(chain for chain in turn.chains if str(chain[1]).endswith(f"_{side}"))
+    _, section, name, *rest = turn.ref.split("/")
+    if not own or own == turn.chains or section not in PAIRED or name.endswith(("_left", "_right")):
+        return turn
+    return replace(turn, ref="/".join(("", section, name, side, *rest)), chains=own, written=False)
 
 
 def _reached(ref: Ref, holder: Record, field: str, rests_on: frozenset[Ref]) -> bool:
@@ -122,6 +143,8 @@ def _turn(creature: Creature, chain: Chain, holder: Record, field: str, ref: Ref
     written = not holder.ref(field).startswith("default:")
     if isinstance(holder, Servo) and field == "model":
         return _ladder(creature, chain, holder, ref)
+    if isinstance(holder, Strip) and field in ("material", "backing"):
+        return _of_skin(creature, chain, holder, field, ref, written)
     if isinstance(holder, Strip) and field == "relief":
         return _of_values(ref, written, chain, holder, field, RELIEF, _steps(RELIEF.low, RELIEF.high, RELIEF.step))
     note = quantity(type(holder), field)
@@ -137,7 +160,35 @@ def _turn(creature: Creature, chain: Chain, holder: Record, field: str, ref: Ref
         (value + knob.low, value + knob.high) if unit in DIFFERENCES else sorted((value * knob.low, value * knob.high))
     )
     choices = [v for v in _steps(low, high, knob.step) if _within(note, v)]
+    if field == "volts":
+        choices = [v for v in choices if v <= _most_volts(creature, chain) + 1e-9]
     return _of_values(ref, written, chain, holder, field, knob, choices, re_clocks=knob.cost == 0)
+
+
+def _most_volts(creature: Creature, chain: Chain) -> float:
+    """Return the highest voltage that the sheet of every servo on a supply or regulator still has a row for."""
+    supply = creature.supply
+    assert supply is not None
+    own = chain[2] if chain[1] == "leads" else None  # a regulator's lead; None: the battery
+    most = math.inf
+    for means in creature.means.values():
+        if not isinstance(means, Servo):
+            continue
+        lead = means.lead if means.lead is not None else next(iter(supply.leads), None)
+        if _regulated_by(supply.leads, lead) == own:
+            servo = creature.servos[means.model]
+            most = min(most, servo.points[-1].at)
+    return most
+
+
+def _regulated_by(leads: Mapping[str, Lead], lead: str | None) -> str | None:
+    """Return the lead whose regulator sets the voltage of a lead; None where it is the battery's."""
+    seen = 0
+    while lead is not None and lead in leads and seen <= len(leads):
+        if leads[lead].regulator is not None:
+            return lead
+        lead, seen = leads[lead].fed_by, seen + 1
+    return None
 
 
 def _within(note: Any, value: float) -> bool:
@@ -198,10 +249,11 @@ def _sculpted(creature: Creature, chain: Chain, card: SkinCard) -> Turn | None:
 
 
 def _ladder(creature: Creature, chain: Chain, means: Servo, ref: Ref) -> Turn | None:
-    """Other servo classes of the stock, from the lightest change of mass to the heaviest."""
+    """Other servo classes of the stock: those of the same body first, then by how far their mass is from this one's."""
     now = creature.servos[means.model]
-    others = [name for name in creature.stock_tables.servos if name != means.model]
-    others.sort(key=lambda name: (abs(creature.stock_tables.servos[name].mass - now.mass), name))
+    stock = creature.stock_tables.servos
+    others = [name for name in stock if name not in (means.model, now.like) and not stock[name].measured]
+    others.sort(key=lambda name: (_other_body(stock[name], now), abs(stock[name].mass - now.mass), name))
     if not others:
         return None
     return Turn(
@@ -216,13 +268,34 @@ def _ladder(creature: Creature, chain: Chain, means: Servo, ref: Ref) -> Turn | 
     )
 
 
+def _other_body(servo: ServoClass, now: ServoClass) -> bool:
+    return any(abs(a - b) > 2e-3 for a, b in zip(servo.body[:2], now.body[:2], strict=True))
+
+
+def _of_skin(creature: Creature, chain: Chain, strip: Strip, field: str, ref: Ref, written: bool) -> Turn | None:
+    """Softer materials of the same family, or backings that hold less, the nearest first."""
+    now = getattr(strip, field)
+    if field == "material":
+        stuffs = creature.stock_tables.skins
+        stiff = {name: stuffs[name].modulus for name in stuffs if name.split("_")[0] == now.split("_")[0]}
+    else:
+        stiff = {name: backing.factor for name, backing in creature.stock_tables.backings.items()}
+    others = sorted((name for name in stiff if stiff[name] < 0.95 * stiff[now]), key=lambda name: (-stiff[name], name))
+    if not others:
+        return None
+    cost = MATERIAL_COST if field == "material" else BACKING_COST
+    return Turn(
+        ref=ref, written=written, says=field, chains=(chain,), now=now, choices=tuple(others), kind=None, cost=cost
+    )
+
+
 def turned(creature: Creature, changes: Mapping[Turn, Value]) -> Creature:
     """Return a creature with some knobs at other values; everything that is not touched is the same object."""
     out = creature
     for turn, value in changes.items():
         for chain in turn.chains:
             out = _set(out, chain, value)
-        if turn.kind is None and isinstance(value, str) and value not in out.servos:
+        if turn.says == "servo" and isinstance(value, str) and value not in out.servos:
             out = replace(out, servos={**out.servos, value: out.stock_tables.servos[value]})
     return out
 

@@ -1,9 +1,9 @@
-"""A plan: remedies one after another until nothing fails or nothing helps, and then without those that are not needed."""
+"""A plan: remedies one after another until nothing fails or nothing helps, and then without what is not needed."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -15,9 +15,12 @@ from marotte.creature.tree import Tree
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined, examine
 from marotte.verdict.remedies.search import remedies
+from marotte.verdict.remedies.trial import RANK
 
 MOST: Final = 24
 """Steps at most."""
+ORDER: Final = {"mech": 0, "travel": 1, "drive": 2, "hold": 3}
+"""Mechanisms that do not go together come first: nothing behind them can be computed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,12 +43,23 @@ class Plan:
         """The steps in words."""
         return tuple(step.sentence for step in self.steps)
 
+    @property
+    def left(self) -> tuple[str, ...]:
+        """What remains, in words: what still fails, and what only a measurement settles."""
+        findings = self.after.verdict.findings
+        fails = [f"{item.id} still fails: {item.sentence}" for item in findings if item.grade == "fails"]
+        tests = [
+            f"{item.id} is undecided: {item.settle.test}"
+            for item in findings
+            if item.grade == "undecided" and item.settle is not None
+        ]
+        return (*fails, *dict.fromkeys(tests))
+
 
 def plan(tree: Tree, folder: Path, cache: Cache | None = None, progress: Callable[[str], None] | None = None) -> Plan:
     """Return the plan of a written creature; the tree is as it was when this returns.
 
-    What is cheapest to undo comes first among remedies that reach the same grade. A remedy that makes another finding fail is
-    not taken.
+    What is cheapest to undo comes first among remedies that reach the same grade, and in the plan.
 
     Raises:
         BadInput: the tree cannot be read.
@@ -61,59 +75,74 @@ def plan(tree: Tree, folder: Path, cache: Cache | None = None, progress: Callabl
             item = _next(standing, given_up)
             if item is None:
                 break
-            tell(f"looking for what helps {item.id}")
-            remedy = next((one for one in remedies(tree, folder, standing, item.id, cache) if not _breaks(one)), None)
+            tell(f"what helps {item.id}")
+            remedy = next(iter(remedies(tree, folder, standing, item.id, cache)), None)
             if remedy is None:
                 given_up.add(item.id)
                 continue
             backs.append(apply(tree, remedy.edits))
             standing = examine(build(tree, folder), cache)
             steps.append(remedy)
-            if remedy.grade == "fails":
-                given_up.add(item.id)
     finally:
         for back in reversed(backs):
             apply(tree, back)
-    kept, standing = _needed(tree, folder, steps, standing, cache, tell)
-    return Plan(steps=tuple(kept), before=first, after=standing, remains=_fails(standing))
+    kept = _cheapest_first(_needed(tree, folder, steps, standing, cache, tell))
+    after = _with(tree, folder, kept, cache)
+    assert after is not None  # it was checked with just these edits
+    return Plan(steps=tuple(kept), before=first, after=after, remains=_fails(after))
 
 
 def _next(standing: Examined, given_up: set[str]) -> Finding | None:
-    """Return the worst finding that fails and has not been given up."""
+    """Return the failing finding to cure next."""
     failing = [item for item in standing.verdict.findings if item.grade == "fails" and item.id not in given_up]
-    return min(failing, key=lambda item: (_first(item), item.id), default=None)
-
-
-def _first(item: Finding) -> int:
-    """Mechanisms that do not go together come first: nothing behind them can be computed."""
-    order = {"mech": 0, "travel": 1, "drive": 2, "hold": 3}
-    return order.get(item.requirement, 4)
-
-
-def _breaks(remedy: Remedy) -> bool:
-    return any(text.endswith("-> fails") for text in remedy.worsens)
+    return min(failing, key=lambda item: (ORDER.get(item.requirement, len(ORDER)), item.id), default=None)
 
 
 def _fails(examined: Examined) -> tuple[str, ...]:
     return tuple(item.id for item in examined.verdict.findings if item.grade == "fails")
 
 
+def _as_good(tried: Examined | None, standing: Examined) -> bool:
+    """Return whether no finding has a worse grade than in the verdict of all steps together."""
+    if tried is None:
+        return False
+    grades = {item.id: RANK[item.grade] for item in standing.verdict.findings}
+    return all(RANK[item.grade] <= grades.get(item.id, RANK["fails"]) for item in tried.verdict.findings)
+
+
 def _needed(
-    tree: Tree, folder: Path, steps: list[Remedy], standing: Examined, cache: Cache, tell: Callable[[str], None]
-) -> tuple[list[Remedy], Examined]:
-    """Drop every step without which nothing more fails, the dearest first."""
-    kept, best = list(steps), standing
-    allowed = set(_fails(standing))
-    for step in sorted(steps, key=lambda one: (-one.cost, one.finding)):
-        fewer = [one for one in kept if one is not step]
-        tell(f"trying without: {step.sentence}")
-        tried = _with(tree, folder, fewer, cache)
-        if tried is not None and set(_fails(tried)) <= allowed:
-            kept, best = fewer, tried
-    return kept, best
+    tree: Tree, folder: Path, steps: Sequence[Remedy], standing: Examined, cache: Cache, tell: Callable[[str], None]
+) -> list[Remedy]:
+    """Drop every step without which no grade is worse, the dearest first."""
+    kept = list(steps)
+    for step in sorted(steps, key=lambda one: (-one.cost, steps.index(one))):
+        tell(f"is it needed: {step.sentence.split(':')[0]}")
+        k = next(k for k, one in enumerate(kept) if one.finding == step.finding and one.sentence == step.sentence)
+        fewer = kept[:k] + _rebased(kept[k], kept[k + 1 :])
+        if _as_good(_with(tree, folder, fewer, cache), standing):
+            kept = fewer
+    return kept
 
 
-def _with(tree: Tree, folder: Path, steps: list[Remedy], cache: Cache) -> Examined | None:
+def _rebased(gone: Remedy, later: Sequence[Remedy]) -> list[Remedy]:
+    """Return later steps that start from what was written before a step that is gone."""
+    first = {edit.path: edit.from_ for edit in gone.edits}
+    out: list[Remedy] = []
+    for step in later:
+        edits = tuple(replace(edit, from_=first.pop(edit.path, edit.from_)) for edit in step.edits)
+        out.append(replace(step, edits=edits))
+    return out
+
+
+def _cheapest_first(steps: Sequence[Remedy]) -> list[Remedy]:
+    """Return steps by cost, where none writes what another has written."""
+    paths = [edit.path for step in steps for edit in step.edits]
+    if any(a == b or a.startswith(f"{b}/") for k, a in enumerate(paths) for m, b in enumerate(paths) if k != m):
+        return list(steps)
+    return sorted(steps, key=lambda step: (step.cost, step.finding))
+
+
+def _with(tree: Tree, folder: Path, steps: Sequence[Remedy], cache: Cache) -> Examined | None:
     backs: list[tuple[Edit, ...]] = []
     try:
         for step in steps:

@@ -1,61 +1,75 @@
-"""Remedies for one finding: the least turn of a knob that cures it, or of two, screened and then confirmed by a full check."""
+"""Remedies for one finding: the least change that cures it, screened on one mechanism and then confirmed by a full check."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from pathlib import Path
-from typing import Final
+from typing import Any, Final, Literal
 
-from marotte.basis.contracts.common import Quantity
-from marotte.basis.contracts.finding import Edit, Finding, Remedy
-from marotte.basis.faults import BadRequest, shown_path
-from marotte.basis.units import show
-from marotte.creature.edit import value_at
+from marotte.basis.contracts.finding import ABSENT, Edit, Finding, Remedy
+from marotte.basis.faults import BadInput, BadRequest
+from marotte.basis.given import Ref
+from marotte.creature.creature import Creature
+from marotte.creature.edit import apply, value_at
+from marotte.creature.load import build
 from marotte.creature.tree import Tree
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined
-from marotte.verdict.remedies.knobs import Turn, Value, turned, turns
-from marotte.verdict.requirements.base import named
+from marotte.verdict.remedies.knobs import turned, turns
+from marotte.verdict.remedies.levers import Lever, Setting, levers
+from marotte.verdict.remedies.structural import Case, Proposal, proposals
 from marotte.verdict.remedies.trial import RANK, Confirmed, Score, Screen, confirm, requirement_of
+from marotte.verdict.remedies.words import afterthought, result, said, sentence
+from marotte.verdict.requirements.drive import rests
 
 COARSE: Final = 13
-"""Values of a knob that are tried first, over its whole range."""
-COARSE_WHOLE: Final = 4
-"""The same where each takes a simulation."""
-PAIR: Final = 7
-"""Values of each of two knobs that are tried together."""
+"""Settings of a lever that are tried first, over its whole range."""
+COARSE_WHOLE: Final = 5
+"""The same where each try looks at the whole creature."""
+PAIR: Final = 5
+"""Settings of each of two levers that are tried together."""
 BEST: Final = 3
-"""Remedies that are confirmed, and single knobs whose pairs are tried."""
+"""Remedies that are confirmed, and levers whose pairs are tried."""
+ROUNDS: Final = 3
+"""How often the search starts again with the windows into which its own changes moved the scarcest instant."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Candidate:
-    """Knobs at other values, with what the screen says."""
+    """A change with what the screen says of it: levers turned, or a proposal."""
 
-    turns: tuple[tuple[Turn, Value], ...]
+    settings: tuple[Setting, ...]
     score: Score
+    proposal: Proposal | None = None
 
     @property
     def cost(self) -> float:
-        """How dear it is: of the knobs, and a little for how far they are turned."""
-        return sum(turn.cost + 0.5 * _share(turn, value) for turn, value in self.turns)
+        """How dear it is to do and to undo."""
+        own = self.proposal.cost if self.proposal is not None else 0.0
+        return own + sum(setting.cost for setting in self.settings)
 
     @property
-    def order(self) -> tuple[int, int, float, str]:
-        """Best first: grade, neighbours made worse, cost, ref."""
-        reached = RANK[self.score.grade] if self.score.margin > -9.0 else 9
-        return reached, self.score.worse, self.cost, ",".join(turn.ref for turn, _ in self.turns)
+    def refs(self) -> tuple[Ref, ...]:
+        """What it changes."""
+        if self.proposal is not None:
+            return tuple(edit.path for edit in self.proposal.edits)
+        return tuple(ref for setting in self.settings for ref in setting.refs)
+
+    @property
+    def order(self) -> tuple[int, bool, int, float, tuple[Ref, ...]]:
+        """Best first: grade, neighbours made worse, cost, refs."""
+        score = self.score
+        return RANK[score.grade] if score.known else 9, score.barely, score.worse, self.cost, self.refs
+
+    def turned(self, creature: Creature) -> Creature:
+        """Return a creature with the levers turned."""
+        return _turned(creature, self.settings)
 
 
-def _share(turn: Turn, value: Value) -> float:
-    """Return how far a knob is turned, as a share of all that it can be."""
-    if isinstance(value, str) or isinstance(turn.now, str):
-        return turn.choices.index(value) / max(len(turn.choices), 1)
-    far = max((abs(c - turn.now) for c in turn.choices if not isinstance(c, str)), default=1.0)
-    return abs(value - turn.now) / far
+def _turned(creature: Creature, settings: Iterable[Setting]) -> Creature:
+    return turned(creature, {turn: value for setting in settings for turn, value in setting.turns})
 
 
 def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: Cache) -> tuple[Remedy, ...]:
@@ -77,13 +91,14 @@ def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: 
     if item.grade not in ("fails", "undecided", "only_just") or not _wanting(examined, item):
         return ()
     found: list[tuple[tuple[object, ...], Remedy]] = []
-    for candidate in candidates(examined, item, cache)[:BEST]:
-        edits = edits_of(tree, candidate)
+    for candidate in _apart(candidates(tree, folder, examined, item, cache)):
+        edits = candidate.proposal.edits if candidate.proposal is not None else edits_of(tree, candidate.settings)
         done = confirm(tree, folder, examined, item, edits, cache)
         if done is None or not _helps(item, done):
             continue
-        remedy = _remedy(item, candidate, edits, done)
-        found.append(((RANK[remedy.grade], done.lost, len(remedy.worsens), candidate.cost, candidate.order[3]), remedy))
+        remedy = _remedy(examined.results.creature, item, candidate, edits, done)
+        order = (RANK[remedy.grade], done.lost, candidate.cost, len(remedy.worsens), candidate.refs)
+        found.append((order, remedy))
     found.sort(key=lambda pair: pair[0])
     return tuple(remedy for _, remedy in found)
 
@@ -96,191 +111,218 @@ def _wanting(examined: Examined, item: Finding) -> bool:
 
 
 def _helps(item: Finding, done: Confirmed) -> bool:
-    return RANK[done.finding.grade] < RANK[item.grade]
+    """Return whether a change betters the finding and makes no other one fail."""
+    breaks = any(text.endswith("-> fails") for text in done.worsens)
+    return RANK[done.finding.grade] < RANK[item.grade] and done.finding.grade != "unknown" and not breaks
 
 
-def candidates(examined: Examined, item: Finding, cache: Cache) -> list[Candidate]:
-    """Return changes that the screen finds promising, best first: single knobs, or pairs where no single one cures."""
+def _apart(found: Sequence[Candidate]) -> list[Candidate]:
+    """Return the best few that are not one another with something added."""
+    chosen: list[Candidate] = []
+    for candidate in found:
+        if len(chosen) < BEST and not any(set(one.refs) <= set(candidate.refs) for one in chosen):
+            chosen.append(candidate)
+    return chosen
+
+
+def candidates(tree: Tree, folder: Path, examined: Examined, item: Finding, cache: Cache) -> list[Candidate]:
+    """Return changes that the screen finds promising, best first: single levers; where none cures, pairs and proposals."""
     screen = Screen(examined, item, cache)
-    knobs = turns(examined.results.creature, item.rests_on)
-    singles = [found for turn in knobs if (found := _search(screen, turn)) is not None]
-    singles.sort(key=lambda c: c.order)
-    if singles and singles[0].score.good:
+    creature = examined.results.creature
+    knobs = turns(creature, _reach(screen, item), _side(examined, item))
+    rows = levers(creature, examined.results.mechs, knobs) if screen.by_levers else ()
+    for _ in range(ROUNDS):
+        found = _levered(screen, rows)
+        if not screen.widened(candidate.turned(creature) for candidate in found[:BEST]):
+            break
+    if not (found and found[0].score.good and len(found[0].settings) == 1):
+        case = Case(
+            creature=creature, results=examined.results, tree=tree, finding=item, mechs=tuple(sorted(screen.mechs)),
+            performs=screen.requirement.thresholds.performs,
+        )  # fmt: skip
+        found += [one for each in proposals(case) if (one := _tried(screen, tree, folder, each)) is not None]
+        found.sort(key=lambda candidate: candidate.order)
+    return [one for one in found if RANK[one.score.grade] < RANK[item.grade]] or found[:1]
+
+
+def _reach(screen: Screen, item: Finding) -> frozenset[Ref]:
+    """Return what a finding rests on; one of a simulation, what the mechanisms that it is about rest on."""
+    if not screen.proxied:
+        return item.rests_on
+    refs: set[Ref] = set()
+    for name in screen.mechs:
+        refs |= rests(screen.results, name)
+        for given in screen.creature.mechs[name].inputs:
+            means = screen.creature.means[given]
+            refs |= {ref for ref in means.refs() if not ref.startswith("default:")}
+    return frozenset(refs)
+
+
+def _side(examined: Examined, item: Finding) -> Literal["left", "right"] | None:
+    """Return the side that alone needs a remedy; None where the other one needs it too, or there is no other."""
+    for side, other in (("left", "right"), ("right", "left")):
+        if f"_{side}." in item.id:
+            twin = item.id.replace(f"_{side}.", f"_{other}.")
+            found = next((one for one in examined.verdict.findings if one.id == twin), None)
+            if found is not None and RANK[found.grade] < min(RANK[item.grade], RANK["undecided"]):
+                return "left" if side == "left" else "right"
+    return None
+
+
+def _levered(screen: Screen, rows: Sequence[Lever]) -> list[Candidate]:
+    """Return the best of every lever, and pairs of the best three where no single one cures, best first."""
+    found = {k: one for k, row in enumerate(rows) if (one := _search(screen, row)) is not None}
+    singles = sorted(found.values(), key=lambda candidate: candidate.order)
+    if (singles and singles[0].score.good) or screen.proxied or not screen.requirement.local:
         return singles
-    by_margin = sorted(singles, key=lambda c: (-c.score.margin, c.order))
-    numbers = [c.turns[0][0] for c in by_margin][:BEST]
-    pairs = [
-        found
-        for a, b in combinations(numbers, 2)
-        if screen.requirement.local and (found := _pair(screen, a, b)) is not None
-    ]
-    every = singles + pairs
-    before = RANK[item.grade]
-    every.sort(key=lambda c: c.order)
-    return [c for c in every if RANK[c.score.grade] < before] or every[:1]
+    far = sorted(found, key=lambda k: (found[k].score.worse > 0, -found[k].score.margin, found[k].order))[:BEST]
+    pairs = [one for a, b in combinations(sorted(far), 2) if (one := _pair(screen, rows[a], rows[b])) is not None]
+    return sorted(singles + pairs, key=lambda candidate: candidate.order)
 
 
-def _search(screen: Screen, turn: Turn) -> Candidate | None:
-    """Return the least turn of one knob that performs, else that is only just, else the best it can do."""
-    tried = {
-        value: screen.score(turned(screen.creature, {turn: value}))
-        for value in _spaced(turn, COARSE if screen.requirement.local else COARSE_WHOLE)
-    }
-    best = _least(turn, tried)
-    if best is None:
+def _tried(screen: Screen, tree: Tree, folder: Path, proposal: Proposal) -> Candidate | None:
+    """Return a proposal with what the screen says; one that changes what is asked is left to the full check."""
+    if proposal.asks or screen.proxied:
+        return Candidate(settings=(), score=Score("undecided", 0.0, 0), proposal=proposal)
+    try:
+        back = apply(tree, proposal.edits)
+    except BadRequest:
         return None
-    if turn.kind is not None and screen.requirement.local:
-        best = _best(screen, turn, tried, best) if turn.re_clocks else _refined(screen, turn, tried, best)
-    return Candidate(((turn, best),), tried[best])
+    try:
+        score = screen.score(build(tree, folder))
+    except BadInput:
+        return None
+    finally:
+        apply(tree, back)
+    return Candidate(settings=(), score=score, proposal=proposal)
 
 
-def _spaced(turn: Turn, count: int) -> list[Value]:
-    """Return some of a knob's values, evenly over its range, ends included; every name of a ladder."""
-    values = sorted(turn.choices) if turn.kind is not None else list(turn.choices)
-    if turn.kind is None or len(values) <= count:
-        return values
-    return [values[round(k * (len(values) - 1) / (count - 1))] for k in range(count)]
+class _Row:
+    """One lever on one screen, every setting scored once."""
+
+    def __init__(self, screen: Screen, row: Lever) -> None:
+        self.screen, self.row, self.settings = screen, row, row.settings
+        self.scores: dict[int, Score] = {}
+
+    def score(self, k: int) -> Score:
+        if k not in self.scores:
+            self.scores[k] = self.screen.score(_turned(self.screen.creature, (self.settings[k],)))
+        return self.scores[k]
 
 
-def _least(turn: Turn, tried: dict[Value, Score]) -> Value | None:
-    """Return the value, nearest to where the knob stands, of those with the best grade and no neighbour made worse."""
-    known = [value for value, score in tried.items() if score.margin > -9.0]
+def spaced(row: Lever, count: int) -> list[int]:
+    """Return some of a lever's settings, evenly over its range, ends included; every rung of a ladder."""
+    last = len(row.settings) - 1
+    if not row.ordered or last < count:
+        return list(range(last + 1))
+    return sorted({round(k * last / (count - 1)) for k in range(count)})
+
+
+def _search(screen: Screen, row: Lever) -> Candidate | None:
+    """Return the least setting of one lever that performs, else that is only just, else the best it can do."""
+    tries = _Row(screen, row)
+    for k in spaced(row, COARSE if screen.requirement.local or screen.proxied else COARSE_WHOLE):
+        tries.score(k)
+    known = [k for k in tries.scores if tries.scores[k].known]
     if not known:
         return None
-    top = min((tried[value].worse > 0, RANK[tried[value].grade]) for value in known)
-    same = [value for value in known if (tried[value].worse > 0, RANK[tried[value].grade]) == top]
-    if top[1] >= RANK["fails"]:
-        return max(same, key=lambda value: (tried[value].margin, -_share(turn, value)))
-    return min(same, key=lambda value: (_share(turn, value), str(value)))
+    top = min(tries.scores[k].rank for k in known)
+    same = [k for k in known if tries.scores[k].rank == top]
+    if top[0] >= RANK["fails"] or row.free:
+        best = max(same, key=lambda k: (tries.scores[k].margin, -row.settings[k].share, -k))
+    else:
+        best = min(same, key=lambda k: (row.settings[k].share, k))
+    if row.ordered and top[0] < RANK["fails"]:
+        best = _most(tries, best) if row.free else _nearest(tries, best)
+    return Candidate(settings=(row.settings[best],), score=tries.score(best))
 
 
-def _best(screen: Screen, turn: Turn, tried: dict[Value, Score], best: Value) -> Value:
-    """Return the best value near a good one: where turning costs nothing, the most margin is as cheap as the least turn."""
-    if tried[best].grade == "fails":
-        return best
-    same = [v for v in tried if (tried[v].grade, tried[v].worse) == (tried[best].grade, tried[best].worse)]
-    top = max(same, key=lambda v: (tried[v].margin, -_share(turn, v)))
-    numbers = sorted(v for v in turn.choices if not isinstance(v, str))
-    near = numbers.index(top) if not isinstance(top, str) else 0
-    step = max(len(numbers) // (COARSE - 1), 1)
-    while step > 1:
+def _most(tries: _Row, best: int) -> int:
+    """Return the setting with the most margin near a good one: where turning costs nothing it is as cheap as the least turn."""
+    last = len(tries.settings) - 1
+    step = max(last // (COARSE - 1), 1)
+    while True:
         step = (step + 1) // 2
-        for k in (near - step, near + step):
-            if 0 <= k < len(numbers) and numbers[k] not in tried:
-                tried[numbers[k]] = screen.score(turned(screen.creature, {turn: numbers[k]}))
-        near = max(
-            (k for k in (near - step, near, near + step) if 0 <= k < len(numbers)),
-            key=lambda k: (-tried[numbers[k]].worse, tried[numbers[k]].margin, -abs(k - near)),
-        )
+        near = [k for k in (best - step, best, best + step) if 0 <= k <= last]
+        best = min(near, key=lambda k: (*tries.score(k).rank, -tries.score(k).margin, tries.settings[k].share, k))
         if step == 1:
-            break
-    return numbers[near]
+            return best
 
 
-def _refined(screen: Screen, turn: Turn, tried: dict[Value, Score], best: Value) -> Value:
-    """Go back towards where the knob stands as far as the grade holds, by halving the steps in between."""
-    assert not isinstance(best, str)
-    assert not isinstance(turn.now, str)
-    wanted = tried[best]
-    if wanted.grade == "fails":
-        return best
-    sign = 1.0 if best > turn.now else -1.0
-    nearer = [float(v) for v in tried if not isinstance(v, str) and turn.now < v * 1.0 < best] if sign > 0 else [
-        float(v) for v in tried if not isinstance(v, str) and best < v < turn.now
-    ]  # fmt: skip
-    bad = max(nearer) if sign > 0 and nearer else min(nearer) if nearer else turn.now
-    between = sorted(v for v in turn.choices if not isinstance(v, str) and min(bad, best) < v < max(bad, best))
-    if sign < 0:
-        between.reverse()  # from the bad end to the good one
-    low, high = -1, len(between)  # between[low] is bad, between[high] (best) is good
-    while high - low > 1:
-        middle = (low + high) // 2
-        value = between[middle]
-        score = screen.score(turned(screen.creature, {turn: value}))
-        tried[value] = score
-        if score.grade == wanted.grade and score.worse <= wanted.worse:
-            high = middle
+def _nearest(tries: _Row, best: int) -> int:
+    """Go back towards where the lever stands as far as the grade holds, by halving."""
+    wanted, below = tries.scores[best], tries.row.below
+    inwards = 1 if best < below else -1
+    edge = below if inwards > 0 else below - 1  # the first index on the other side
+    tried = [k for k in tries.scores if (best < k < edge if inwards > 0 else edge < k < best)]
+    bad = edge if not tried else (min(tried) if inwards > 0 else max(tried))
+    good = best
+    while abs(bad - good) > 1:
+        middle = (bad + good) // 2
+        if tries.score(middle).rank <= wanted.rank and tries.score(middle).known:
+            good = middle
         else:
-            low = middle
-    return between[high] if high < len(between) else best
+            bad = middle
+    return good
 
 
-def _pair(screen: Screen, a: Turn, b: Turn) -> Candidate | None:
-    """Return the best of two knobs turned together, on a coarse net."""
-    best: Candidate | None = None
-    for first in _spaced(a, PAIR):
-        for second in _spaced(b, PAIR):
-            score = screen.score(turned(screen.creature, {a: first, b: second}))
-            candidate = Candidate(((a, first), (b, second)), score)
-            if score.margin > -9.0 and (best is None or _pair_order(candidate) < _pair_order(best)):
-                best = candidate
-    return best
+def _pair(screen: Screen, a: Lever, b: Lever) -> Candidate | None:
+    """Return the best of two levers turned together: on a coarse net, and then each as little as the grade bears."""
+    if set(a.settings[0].refs) & set(b.settings[0].refs):
+        return None
+    scores: dict[tuple[int, int], Score] = {}
+
+    def score(i: int, j: int) -> Score:
+        if (i, j) not in scores:
+            scores[i, j] = screen.score(_turned(screen.creature, (a.settings[i], b.settings[j])))
+        return scores[i, j]
+
+    def order(place: tuple[int, int]) -> tuple[object, ...]:
+        found, cost = score(*place), a.settings[place[0]].cost + b.settings[place[1]].cost
+        return *found.rank, cost if found.grade != "fails" else -found.margin, place
+
+    net = [(i, j) for i in spaced(a, PAIR) for j in spaced(b, PAIR) if score(i, j).known]
+    if not net:
+        return None
+    best = min(net, key=order)
+    for step in (4, 2, 1):
+        near = [(best[0] + di, best[1] + dj) for di in (-step, 0, step) for dj in (-step, 0, step)]
+        inside = [p for p in near if _same_side(a, best[0], p[0]) and _same_side(b, best[1], p[1])]
+        best = min((p for p in inside if score(*p).known), key=order)
+    return Candidate(settings=(a.settings[best[0]], b.settings[best[1]]), score=score(*best))
 
 
-def _pair_order(candidate: Candidate) -> tuple[int, int, float]:
-    cure = candidate.score.grade != "fails"
-    return RANK[candidate.score.grade], candidate.score.worse, candidate.cost if cure else -candidate.score.margin
+def _same_side(row: Lever, k: int, other: int) -> bool:
+    if other == k:
+        return True
+    return row.ordered and 0 <= other < len(row.settings) and (other < row.below) == (k < row.below)
 
 
-def edits_of(tree: Tree, candidate: Candidate) -> tuple[Edit, ...]:
-    """Return the edits of the written file that turn a candidate's knobs."""
-    return tuple(
-        Edit(path=turn.ref, from_=value_at(tree, turn.ref), to=turn.text(value)) for turn, value in candidate.turns
-    )
+def edits_of(tree: Tree, settings: Iterable[Setting]) -> tuple[Edit, ...]:
+    """Return the edits of the written file that turn a candidate's knobs; what is not written yet is put in."""
+    return tuple(_edit(tree, turn.ref, turn.text(value)) for setting in settings for turn, value in setting.turns)
 
 
-def _remedy(item: Finding, candidate: Candidate, edits: Sequence[Edit], done: Confirmed) -> Remedy:
-    what = " and ".join(_said(turn, value) for turn, value in candidate.turns)
-    before, after = _has(item), _has(done.finding)
-    sentence = f"{what[0].upper()}{what[1:]}: {before} -> {after} ({done.finding.grade.replace('_', ' ')})."
+def _edit(tree: Tree, ref: Ref, to: Any) -> Edit:
+    """Return the edit that writes a value, with the blocks around it where they are not written."""
+    parts = ref.strip("/").split("/")
+    for depth in range(len(parts) - 1, 0, -1):
+        holder = "/" + "/".join(parts[:depth])
+        if value_at(tree, holder) is not ABSENT:
+            path = "/" + "/".join(parts[: depth + 1])
+            for name in reversed(parts[depth + 1 :]):
+                to = {name: to}
+            return Edit(path=path, from_=value_at(tree, path), to=to)
+    return Edit(path=ref, from_=ABSENT, to=to)
+
+
+def _remedy(creature: Creature, item: Finding, candidate: Candidate, edits: Sequence[Edit], done: Confirmed) -> Remedy:
+    if candidate.proposal is not None:
+        what, then = candidate.proposal.says, candidate.proposal.then
+    else:
+        changes = [pair for setting in candidate.settings for pair in setting.turns]
+        what, then = said(creature, changes), afterthought(changes)
     return Remedy(
         edits=tuple(edits), finding=item.id, before=item.margin, after=done.finding.margin, grade=done.finding.grade,
-        worsens=done.worsens, cost=round(candidate.cost, 6), sentence=sentence,
+        worsens=done.worsens, cost=round(candidate.cost, 6), sentence=sentence(what, result(item, done.finding), done.finding, then),
     )  # fmt: skip
-
-
-def _has(item: Finding) -> str:
-    if not isinstance(item.has, Quantity):
-        return "not known"
-    if item.margin is None:
-        return "fails" if item.grade == "fails" else "holds"
-    if item.requirement == "drive":
-        return f"{show(item.has.value, item.has.unit)} for {show(item.needed.value, item.needed.unit)} wanted"
-    if item.has.unit == "1":
-        return show(item.has.value, "%")
-    return show(item.has.value, item.has.unit)
-
-
-def _said(turn: Turn, value: Value) -> str:
-    """Return a turn of a knob in words."""
-    where = _where(turn)
-    if isinstance(value, str):
-        return f"put a {_spaced_name(value)} servo in place of the {_spaced_name(str(turn.now))} on {where}"
-    assert not isinstance(turn.now, str)
-    now, then = turn.text(turn.now), turn.text(value)
-    if turn.re_clocks:
-        by = abs(math.degrees(value - turn.now))
-        return f"re-clock {where} by {by:.0f} deg ({_field(turn)} {now} -> {then})"
-    if turn.says.startswith("sculpted at"):
-        held = named(turn.says.removeprefix("sculpted at "))
-        return f"sculpt {where} with the {held} at {then} instead of {now}"
-    return f"{turn.says} of {where} {now} -> {then}"
-
-
-def _field(turn: Turn) -> str:
-    return _spaced_name(shown_path(turn.ref).rsplit(" > ", 1)[-1])
-
-
-def _spaced_name(name: str) -> str:
-    return name.replace("_", " ")
-
-
-def _where(turn: Turn) -> str:
-    """Return what a knob belongs to, with its article."""
-    parts = turn.ref.strip("/").split("/")
-    section, name = parts[0], parts[1] if len(parts) > 1 else ""
-    if section == "skins":
-        return f"the skin {_spaced_name(name)}"
-    if section == "supply":
-        return f"the lead {_spaced_name(parts[2])}" if name == "leads" and len(parts) > 2 else "the supply"
-    return f"the {named(name)}" if name else section

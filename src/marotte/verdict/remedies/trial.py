@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64, Motion, Quantity, Unknown, f32
+from marotte.basis.contracts.common import F64, Motion, Unknown, f32
 from marotte.basis.contracts.finding import Edit, Finding, Grade
 from marotte.basis.contracts.script import Demand
 from marotte.basis.digest import digest
@@ -25,19 +25,25 @@ from marotte.verdict.check import Examined, examine
 from marotte.verdict.graph import Results
 from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.requirements.base import NotClaimed, Requirement
+from marotte.verdict.requirements.drive import DRIVE
 
-WINDOWS: Final = 3
-"""Windows of the part that a screen looks at: the scarcest instant's, that of the widest and that of the fastest move."""
 RANK: Final[dict[Grade, int]] = {
     "performs": 0,
     "only_just": 1,
     "undecided": 2,
-    "unknown": 2,
+    "not_applicable": 2,
+    "unknown": 3,
     "fails": 3,
-    "not_applicable": 0,
 }
+"""Worse is more. What is no longer claimed is no better than what is left open."""
 LOST: Final = 0.05
 """Loss of margin that counts as worse."""
+NOTHING: Final = -9.0
+"""Stands for the margin of what has none."""
+CHEAP: Final = frozenset({"mass", "noise"})
+"""Requirements about the whole creature that need no simulation: they are screened as they are."""
+HALF_AGAIN: Final = 1.5
+"""Torque over what there was that is sought for findings of a simulation, before the full check says what it gave."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,51 +53,115 @@ class Score:
     grade: Grade
     margin: float
     worse: int
+    barely: bool = False
+    """Only just, and nearer to failing than to performing: the doubt in its inputs may carry it back."""
+
+    @property
+    def rank(self) -> tuple[int, bool, bool]:
+        """Less is better."""
+        return RANK[self.grade], self.barely, self.worse > 0
 
     @property
     def good(self) -> bool:
         """Whether it is worth confirming as a cure."""
         return self.grade == "performs" and not self.worse
 
+    @property
+    def known(self) -> bool:
+        """Whether there is anything to compare."""
+        return self.margin > NOTHING
+
 
 class Screen:
-    """Tries changed creatures on what one finding needs, other things standing as they are."""
+    """Tries changed creatures on what one finding needs, other things standing as they are.
+
+    A requirement that looks at one mechanism is tried as it is, on the few windows of the part that count for it. One that
+    looks at a simulation is not simulated again for every try: the torque left on the mechanisms that it is about stands
+    for it, and the full check has the last word.
+    """
 
     def __init__(self, examined: Examined, finding: Finding, cache: Cache) -> None:
-        self._held: tuple[Creature, Results] | None = None
         self.whole = cache
-        """Of full checks: for requirements that look at a simulation."""
+        """Of full checks: for requirements about the whole creature."""
         self.results = examined.results
         self.creature: Creature = examined.results.creature
         self.requirement = requirement_of(finding, self.creature)
         self.about = finding.about
-        self.only = _mechanisms(self.creature, finding.about)
+        self.before: Grade = finding.grade
+        """Grade of the finding as it stands; neighbours are looked at only where it is bettered."""
+        self.proxied = not self.requirement.local and self.requirement.name not in CHEAP
+        self.mechs = _mechanisms(self.creature, finding.about) or _missing(examined, self.requirement, finding.about)
         self.cache = Cache(32 * 1024 * 1024)
+        self.windows = self._first_windows()
+        self._start()
+
+    @property
+    def by_levers(self) -> bool:
+        """Whether turning knobs can be screened for this finding at all."""
+        return bool(self.proxies) if self.proxied else self.requirement.local
+
+    def _start(self) -> None:
+        """Look at the creature as it stands, on the windows chosen."""
+        self._held: tuple[Creature, Results] | None = None
         self.demand = self._reduced()
         self.neighbours = [
             (r, about) for r in REGISTRY if r.local for about in r.subjects(self.creature)
-            if self.only and _mechanisms(self.creature, about) == self.only and (r, about) != (self.requirement, self.about)
+            if _mechanisms(self.creature, about) & self.mechs and (r, about) != (self.requirement, self.about)
         ]  # fmt: skip
         self.standing = {(r.name, about): self._one(self.creature, r, about)[0] for r, about in self.neighbours}
+        drives = [(r, about) for r, about in self.neighbours if r.name == DRIVE.name]
+        self.proxies = drives if self.proxied else []
+        self.wanted = max((1.0 + self._least(self.creature)) * HALF_AGAIN - 1.0, 0.0)
 
     def score(self, creature: Creature) -> Score:
         """Return how a changed creature does."""
-        grade, margin = self._one(creature, self.requirement, self.about)
+        grade: Grade
+        if self.proxied:
+            margin = self._least(creature)
+            grade = "performs" if margin >= self.wanted else "fails"
+        else:
+            grade, margin = self._one(creature, self.requirement, self.about)
+        if RANK[grade] >= RANK[self.before]:
+            return Score(grade, margin, 0)
         worse = 0
         for r, about in self.neighbours:
-            if RANK[self._one(creature, r, about)[0]] > RANK[self.standing[r.name, about]]:
-                worse += 1
-        return Score(grade, margin, worse)
+            found = self._one(creature, r, about)[0]
+            if found == "fails" and self.standing[r.name, about] != "fails":
+                return Score("fails", margin, 1)  # a cure that breaks something else is none
+            worse += RANK[found] > RANK[self.standing[r.name, about]]
+        marks = self.requirement.thresholds
+        barely = grade == "only_just" and margin < 0.5 * (marks.only_just + marks.performs)
+        return Score(grade, margin, worse, barely)
+
+    def widened(self, creatures: Iterable[Creature]) -> bool:
+        """Add the windows in which changed creatures have their scarcest instant, over the whole part; whether there were new ones.
+
+        A change can move the scarcest instant to a window that was not looked at; when this adds none, what was screened
+        holds over the whole part.
+        """
+        if not isinstance(self.results.asked, Cell) or not self.mechs:
+            return False
+        before = set(self.windows)
+        for creature in creatures:
+            whole = Results(creature, self.cache, only=self.mechs, demand=self.results.asked)
+            self.windows |= self._scarcest(whole)
+        if self.windows == before:
+            return False
+        self._start()
+        return True
+
+    def _least(self, creature: Creature) -> float:
+        return min((self._one(creature, r, about)[1] for r, about in self.proxies), default=NOTHING)
 
     def _one(self, creature: Creature, requirement: Requirement[Any], about: str) -> tuple[Grade, float]:
         """Return the nominal grade and margin of one requirement."""
         results = self._results(creature, requirement)
         gathered = requirement.gather(creature, results, about)
         if isinstance(gathered, (Unknown, NotClaimed)):
-            return ("unknown" if isinstance(gathered, Unknown) else "not_applicable"), -9.0
+            return ("unknown" if isinstance(gathered, Unknown) else "not_applicable"), NOTHING
         found = requirement.find(gathered)
         if isinstance(found.has, Unknown):
-            return "unknown", -9.0
+            return "unknown", NOTHING
         if found.passed is not None:
             return ("performs", 0.0) if found.passed else ("fails", -1.0)
         margin = requirement.rule.margin(found.has.value, found.needed.value)
@@ -104,36 +174,49 @@ class Screen:
             return Results(creature, self.whole)
         if self._held is not None and self._held[0] is creature:
             return self._held[1]
-        made = Results(creature, self.cache, only=self.only, demand=self.demand)
+        made = Results(creature, self.cache, only=self.mechs, demand=self.demand)
         self._held = (creature, made)
         return made
 
-    def _reduced(self) -> Cell[Demand] | Unknown:
-        """Return the asked motion of the few windows that count for this mechanism, one after another."""
+    def _first_windows(self) -> set[int]:
+        """Return the windows of the scarcest instant, of the widest and of the fastest move of every function moved."""
         asked = self.results.asked
-        if not isinstance(asked, Cell) or not self.only:
-            return asked
-        names = {name for mech in sorted(self.only) for name in self.creature.mechs[mech].outputs}
+        if not isinstance(asked, Cell) or not self.mechs:
+            return set()
+        names = {name for mech in sorted(self.mechs) for name in self.creature.mechs[mech].outputs}
         motion = asked.value.motion
         spans = [(w.start, w.stop) for w in asked.value.windows]
-        chosen: set[int] = set()
+        chosen = self._scarcest(self.results)
         for name in sorted(names & set(motion.names)):
             row = motion.row(name).astype(np.float64)
             pieces = [row[motion.index(a) : motion.index(b - 1) + 1] for a, b in spans]
             wide = [float(np.abs(p - self.creature.functions[name].neutral).max(initial=0.0)) for p in pieces]
             fast = [float(np.abs(np.diff(p)).max(initial=0.0)) for p in pieces]
             chosen |= {int(np.argmax(wide)), int(np.argmax(fast))}
-        for mech in sorted(self.only):
-            points = self.results.worst.get(mech)
+        return chosen
+
+    def _scarcest(self, results: Results) -> set[int]:
+        assert isinstance(self.results.asked, Cell)
+        spans = [(w.start, w.stop) for w in self.results.asked.value.windows]
+        chosen: set[int] = set()
+        for mech in sorted(self.mechs):
+            points = results.worst.get(mech)
             for point in points if isinstance(points, tuple) else ():
-                tick = self.results.tick_of(point.sample)
+                tick = results.tick_of(point.sample)
                 chosen |= {k for k, (a, b) in enumerate(spans) if a <= tick < b}
-        parts = [
-            motion.values[:, motion.index(spans[k][0]) : motion.index(spans[k][1] - 1) + 1] for k in sorted(chosen)
-        ]
+        return chosen
+
+    def _reduced(self) -> Cell[Demand] | Unknown:
+        """Return the asked motion of the chosen windows, one after another."""
+        asked = self.results.asked
+        if not isinstance(asked, Cell) or not self.windows:
+            return asked
+        motion, spans = asked.value.motion, asked.value.windows
+        chosen = [spans[k] for k in sorted(self.windows)]
+        parts = [motion.values[:, motion.index(w.start) : motion.index(w.stop - 1) + 1] for w in chosen]
         values = f32(_joined([part.astype(np.float64) for part in parts]))
         short = Motion(names=motion.names, units=motion.units, start=0, every=SERIES_EVERY, values=values)
-        return Cell(replace(asked.value, motion=short), digest(("screen", asked.result, tuple(sorted(chosen)))))
+        return Cell(replace(asked.value, motion=short), digest(("screen", asked.result, tuple(sorted(self.windows)))))
 
 
 def requirement_of(finding: Finding, creature: Creature) -> Requirement[Any]:
@@ -157,6 +240,15 @@ def _mechanisms(creature: Creature, about: str) -> frozenset[str]:
     if about in creature.mechs:
         return frozenset({about})
     return frozenset(name for name, mech in creature.mechs.items() if about in mech.outputs)
+
+
+def _missing(examined: Examined, requirement: Requirement[Any], about: str) -> frozenset[str]:
+    """Return the mechanisms that the hits want which a finding says are missed."""
+    gathered = requirement.gather(examined.results.creature, examined.results, about)
+    hits = getattr(gathered, "missed", ())
+    wanted = {need.function for hit in hits for need in hit.needs}
+    mechs = examined.results.creature.mechs
+    return frozenset(name for name, mech in mechs.items() if wanted & set(mech.outputs))
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,16 +291,15 @@ def worse(before: Sequence[Finding], now: dict[str, Finding], but: str) -> tuple
         other = now.get(item.id)
         if other is None or item.id == but:
             continue
-        fell = RANK[other.grade] > RANK[item.grade]
-        slipped = item.margin is not None and other.margin is not None and other.margin < item.margin - LOST
-        lost += fell
-        if fell:
-            out.append(f"{item.id}: {item.grade} -> {other.grade}")
-        elif slipped and other.margin is not None and item.margin is not None and other.margin < 1.0:
-            out.append(f"{item.id}: margin {item.margin:+.0%} -> {other.margin:+.0%}")
+        if RANK[other.grade] > RANK[item.grade]:
+            lost += 1
+            out.append(f"{item.id}: {_word(item)} -> {_word(other)}")
+        elif item.grade == "unknown" and other.grade == "fails":
+            out.append(f"{item.id}: could not be seen before, and fails")
+        elif item.margin is not None and other.margin is not None and other.margin < item.margin - LOST:
+            out.append(f"{item.id}: margin {100 * item.margin:+.0f} % -> {100 * other.margin:+.0f} %")
     return tuple(out), lost
 
 
-def number_of(finding: Finding) -> Quantity | None:
-    """Return what a finding has, where it is known."""
-    return finding.has if isinstance(finding.has, Quantity) else None
+def _word(item: Finding) -> str:
+    return item.grade.replace("_", " ")

@@ -1,0 +1,140 @@
+"""Remedies in the words of a workshop: what to do, what it gives, what it costs elsewhere on the bench."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from marotte.basis.contracts.common import Quantity
+from marotte.basis.contracts.finding import Finding
+from marotte.basis.faults import shown_path
+from marotte.basis.units import show
+from marotte.creature.creature import Creature
+from marotte.verdict.remedies.knobs import Turn, Value
+from marotte.verdict.requirements.base import named
+
+AFTERTHOUGHTS: Final[tuple[tuple[str, str], ...]] = (
+    ("sculpted at", "expect a slight fold when it is shut"),
+    ("thickness", "reinforce its corners with net"),
+    ("share of the width", "the creases must be in the sculpture, and their ends are tear starts"),
+    ("voltage", "every servo on it gets that voltage: mind each sheet"),
+    ("moving mass", "hollow it or build it over wire and foam, and weigh it"),
+    ("material", "softer skin tears sooner and takes longer to cure"),
+    ("backing", "without its backing the edge tears sooner"),
+)
+"""What goes with turning a knob (common practice, no source)."""
+
+
+def both(parts: Sequence[str]) -> str:
+    """Return parts as one clause."""
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
+
+
+def said(creature: Creature, turns: Sequence[tuple[Turn, Value]]) -> str:
+    """Return turns of knobs in words: ``re-clock the upper lid by 28 deg (arm at neutral 104 deg -> 76 deg)``."""
+    lengths = [pair for pair in turns if pair[0].ref.rsplit("/", 1)[-1] in ("horn", "arm", "rod", "ground")]
+    rest = [_said(creature, turn, value) for turn, value in turns if (turn, value) not in lengths]
+    if len(lengths) > 1:
+        parts = [f"{_field(turn)} {turn.text(turn.now)} -> {turn.text(value)}" for turn, value in lengths]
+        rest.insert(0, f"gear {_where(lengths[0][0])} {_geared(lengths)}: {both(parts)}")
+    elif lengths:
+        rest.insert(0, _said(creature, *lengths[0]))
+    return both(rest)
+
+
+def _geared(lengths: Sequence[tuple[Turn, Value]]) -> str:
+    now = {_field(turn): turn.now for turn, _ in lengths}
+    then = {_field(turn): value for turn, value in lengths}
+    sizes = {name: (now.get(name), then.get(name)) for name in ("horn", "arm")}
+    horn, arm = sizes["horn"], sizes["arm"]
+    up = (float(horn[1] or 1) / float(horn[0] or 1)) > (float(arm[1] or 1) / float(arm[0] or 1))
+    return "up" if up else "down"
+
+
+def _said(creature: Creature, turn: Turn, value: Value) -> str:
+    where = _where(turn)
+    if turn.says == "servo":
+        return f"put a {spaced(str(value))} servo{_against(creature, turn, str(value))} on {where}"
+    now, then = turn.text(turn.now), turn.text(value)
+    if isinstance(value, str):
+        return f"cast {where} with {turn.says} {spaced(then)} instead of {spaced(now)}"
+    assert not isinstance(turn.now, str)
+    if turn.re_clocks:
+        return f"re-clock {where} by {abs(math.degrees(value - turn.now)):.0f} deg ({_field(turn)} {now} -> {then})"
+    if turn.says.startswith("sculpted at"):
+        return f"sculpt {where} with the {named(turn.says.removeprefix('sculpted at '))} at {then} instead of {now}"
+    if turn.ref.endswith("/relief"):
+        return f"relieve {where} with creases or slits over {then} of its width instead of {now}"
+    if turn.says == "thickness" and value < turn.now:
+        return f"thin {where} from {now} to {then}"
+    if turn.ref.endswith("/load/mass"):
+        return f"make the moving part of {where} lighter, {now} -> {then}"
+    return f"{_field(turn)} of {where} {now} -> {then}"
+
+
+def _against(creature: Creature, turn: Turn, model: str) -> str:
+    old, new = creature.servos[str(turn.now)], creature.stock_tables.servos[model]
+    same = all(abs(a - b) <= 2e-3 for a, b in zip(old.body[:2], new.body[:2], strict=True))
+    size = "same body" if same else " x ".join(f"{1e3 * side:.0f}" for side in new.body) + " mm body"
+    return f" ({show(new.mass, 'kg', 2)} for {show(old.mass, 'kg', 2)}, {size}) in place of the {spaced(str(turn.now))}"
+
+
+def afterthought(turns: Sequence[tuple[Turn, Value]]) -> str:
+    """Return what else goes with these turns on the bench; empty where nothing does."""
+    found = [text for turn, _ in turns for mark, text in AFTERTHOUGHTS if turn.says.startswith(mark)]
+    return "; ".join(dict.fromkeys(found))
+
+
+def result(before: Finding, after: Finding) -> str:
+    """Return what a remedy gives: ``25.6 deg -> 54.3 deg at worst``."""
+    if not isinstance(before.has, Quantity) or not isinstance(after.has, Quantity):
+        return f"{_grade(before)} -> {_grade(after)}"
+    if after.margin is None or before.margin is None:
+        tail = f", {shown(after.has)}" if after.has.unit != "1" else ""
+        return f"{_grade(before)} -> {_grade(after)}{tail}"
+    if before.requirement == "drive":
+        wants = changed(show(before.needed.value, "N*m", 2), show(after.needed.value, "N*m", 2))
+        return f"wants {wants} at speed and has {changed(show(before.has.value, 'N*m', 2), show(after.has.value, 'N*m', 2))}"
+    worst = " at worst" if before.requirement == "mech" else ""
+    return f"{shown(before.has)} -> {shown(after.has)}{worst}"
+
+
+def changed(before: str, after: str) -> str:
+    """Return what became of a number; the number alone where nothing did."""
+    return after if after == before else f"{before} -> {after}"
+
+
+def shown(quantity: Quantity) -> str:
+    """Return a number as findings show it."""
+    return show(quantity.value, "%" if quantity.unit == "1" else quantity.unit)
+
+
+def sentence(what: str, gives: str, after: Finding, then: str) -> str:
+    """Return a remedy's sentence."""
+    tail = f" {then[0].upper()}{then[1:]}." if then else ""
+    return f"{what[0].upper()}{what[1:]}: {gives} ({_grade(after)}).{tail}"
+
+
+def _grade(item: Finding) -> str:
+    return item.grade.replace("_", " ")
+
+
+def _field(turn: Turn) -> str:
+    return spaced(shown_path(turn.ref).rsplit(" > ", 1)[-1])
+
+
+def spaced(name: str) -> str:
+    """Return a name of the file as it is said."""
+    return name.replace("_", " ")
+
+
+def _where(turn: Turn) -> str:
+    """Return what a knob belongs to, with its article."""
+    parts = turn.ref.strip("/").split("/")
+    section, name = parts[0], parts[1] if len(parts) > 1 else ""
+    if section == "skins":
+        return f"the {spaced(name)} skin"
+    if section == "supply":
+        return f"the lead {spaced(parts[2])}" if name == "leads" and len(parts) > 2 else "the supply"
+    return f"the {named(name)}" if name else section
