@@ -1,0 +1,52 @@
+"""The answer: all findings warm, one edit, a fresh process; and single transmissions."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+from benchmarks.rows import Row, promise, wall
+from marotte.creature.load import load
+from marotte.verdict.cells import Cache
+from marotte.verdict.check import check, examine
+
+TANSY = Path(__file__).parent.parent / "examples" / "tansy"
+
+
+def rows() -> Iterator[Row]:
+    """Measure the whole way, on the largest example."""
+    creature = load(TANSY)
+    check(creature)
+    count = len(creature.functions)
+    yield promise(f"findings, warm process, cold cache, {count} functions", wall(lambda: check(creature), 3), "s", 0.6)
+    cache = Cache()
+    examine(creature, cache)
+    yield promise("findings again, nothing changed", wall(lambda: examine(creature, cache), 3), "s", 0.1)
+    fresh = wall(_fresh, 3)
+    yield promise("marotte check --json, fresh process", fresh, "s", 3.0)
+
+
+def _fresh() -> None:
+    code = "import sys; from marotte.cli.main import main; sys.exit(main(['check', sys.argv[1], '--json']))"
+    done = subprocess.run([sys.executable, "-c", code, str(TANSY)], capture_output=True, text=True, check=False)
+    json.loads(done.stdout)
+
+
+def transmissions() -> Iterator[Row]:
+    """Measure one transmission of each common kind."""
+    from tests.mech.rigs import eye, jaw
+
+    for name, make, most in (("four-bar", jaw, 0.001), ("eye gimbal", eye, 0.010)):
+        make()
+        best = min(_once(make) for _ in range(20))
+        yield promise(f"transmission, {name}", best, "s", most)
+
+
+def _once(make: object) -> float:
+    start = time.perf_counter()
+    make()  # type: ignore[operator]
+    return time.perf_counter() - start
