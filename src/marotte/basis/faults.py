@@ -106,7 +106,7 @@ def _order(fault: Fault) -> tuple[str, int, int, str]:
 
 def shown_path(ref: Ref) -> str:
     """Return a pointer as people read it: ``/functions/jaw/mech/horn`` becomes ``functions > jaw > mech > horn``."""
-    return " > ".join(part.replace("~1", "/").replace("~0", "~") for part in ref.strip("/").split("/"))
+    return " > ".join(short(part.replace("~1", "/").replace("~0", "~")) for part in ref.strip("/").split("/"))
 
 
 def nearest(word: str, words: Iterable[str]) -> str:
