@@ -72,7 +72,7 @@ def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: 
     # the first tick listens, whoever is due: the waits already count from it
     state.wait[len(plan.drive_f)] = 0
     state.wait[len(plan.drive_f) + 1] = 0
-    outputs(plan.mech_f, plan.mech_i, plan.table, state.drive, state.out, 0.0, False)
+    outputs(0, plan.mech_f, plan.mech_i, plan.table, state.drive, state.out, 0.0, False)
     for row in range(len(played)):
         state.out[n + row, POSITION] = played[row, 0]
     for k in range(len(plan.lead_f)):
@@ -131,7 +131,7 @@ def run_window(
     for sample in range(-(-ticks // SERIES_EVERY)):
         column = sample - run_in // SERIES_EVERY
         if column >= 0:
-            outputs(mech_f, mech_i, table, drive, out, 0.0, False)
+            outputs(0, mech_f, mech_i, table, drive, out, 0.0, False)
             for o in range(len(out_f)):
                 reached[o, column] = out[o, POSITION]
         pull = gravity[min(sample, samples - 1)]
@@ -235,7 +235,7 @@ def run_trace(
         j = k - run_in
         if j < 0:
             continue
-        outputs(mech_f, mech_i, table, drive, out, 0.0, False)
+        outputs(0, mech_f, mech_i, table, drive, out, 0.0, False)
         for o in range(len(out_f)):
             out_rows[o, j] = out[o, POSITION]
         for d in range(len(drive_f)):

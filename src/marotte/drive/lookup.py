@@ -65,9 +65,11 @@ def between(rows: F64, row: int, at: float) -> float:
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
-def outputs(mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, ahead: float, held_only: bool) -> None:
-    """Set positions and rates of the outputs of all mechs, or of those that a skin holds, a time [s] ahead."""
-    for m in range(len(mech_f)):
+def outputs(
+    first_mech: int, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, ahead: float, held_only: bool
+) -> None:
+    """Set positions and rates of the outputs of the mechs from one on, all or those that a skin holds, a time [s] ahead."""
+    for m in range(first_mech, len(mech_f)):
         if held_only and mech_i[m, HELD] == 0:
             continue
         d, w, first = mech_i[m, DRIVE0], mech_i[m, WIDTH], mech_i[m, OUT0]

@@ -48,12 +48,14 @@ from marotte.drive.plan import (
     N_OUT,
     OMEGA,
     OUT0,
+    POSITION,
     PULL,
     RATE0,
     RATE1,
     SEG0,
     SEG1,
     T1_BASE,
+    T1_ROW,
     T2_BEND,
     T2_DRY,
     T2_GRAVITY,
@@ -66,6 +68,8 @@ from marotte.drive.plan import (
     T_GY,
     T_GZ,
     T_J,
+    T_POSITION,
+    T_RATE,
     T_SPRING,
     T_VISC,
     TABLE,
@@ -95,58 +99,65 @@ def _stopped(theta: float, omega: float, lo: float, hi: float) -> tuple[float, f
 
 
 @njit(inline="always", error_model="numpy", fastmath={"contract"})
-def one_input(
-    ones: int,
-    mech_f: F64,
-    mech_i: I64,
-    gears: F64,
-    t: F64,
-    drive: F64,
-    out: F64,
-    lead: F64,
-    row: F64,
-    gravity: F64,
-    h: float,
-) -> None:
-    """Carry the one-input mechs, which stand first, over a step of h [s]; row is scratch, gravity (2, 3)."""
-    per_h = 1.0 / h
-    half, twice = 0.5 * h, 2.0 / h
+def look_up(ones: int, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, rows: F64, ahead: float) -> None:
+    """Fill the rows of the one-input mechs, which stand first, from their tables, a time [s] ahead; hand on what skins hold."""
     for m in range(ones):
         d = mech_i[m, DRIVE0] & FITS
-        was, duty, volts = drive[d, OMEGA], drive[d, DUTY], lead[mech_i[m, A_LEAD] & FITS, LEAD_V]
-        k, f = place(drive[d, THETA] + half * was, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        x = drive[d, THETA] + ahead * drive[d, OMEGA]
+        k, f = place(x, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
         width = mech_i[m, WIDTH]
         a = (mech_i[m, TABLE] + k * width) & FITS
         b = (a + width) & FITS
-        for c in range(T1_BASE):  # all columns in one go: the compiler makes vectors of this
-            row[c] = t[a + c] + f * (t[b + c] - t[a + c])
+        for c in range(T1_ROW):  # all columns in one go: the compiler makes vectors of this
+            rows[m, c] = t[a + c] + f * (t[b + c] - t[a + c])
+        if mech_i[m, HELD] != 0:
+            first = mech_i[m, OUT0] & FITS
+            out[first, POSITION] = rows[m, T_POSITION]
+            out[first, RATE0] = rows[m, T_RATE]
+            for o in range(1, mech_i[m, N_OUT]):
+                at = T1_BASE + 2 * o
+                out[first + o, POSITION] = t[a + at] + f * (t[b + at] - t[a + at])
+                out[first + o, RATE0] = t[a + at + 1] + f * (t[b + at + 1] - t[a + at + 1])
+
+
+@njit(inline="always", error_model="numpy", fastmath={"contract"})
+def one_input(
+    ones: int, mech_f: F64, mech_i: I64, gears: F64, drive: F64, out: F64, lead: F64, rows: F64, gravity: F64, h: float
+) -> None:
+    """Carry the one-input mechs over a step of h [s] by the rows of ``look_up``; gravity (2, 3)."""
+    per_h = 1.0 / h
+    twice = 2.0 / h
+    for m in range(ones):
+        d = mech_i[m, DRIVE0] & FITS
+        was, duty, volts = drive[d, OMEGA], drive[d, DUTY], lead[mech_i[m, A_LEAD] & FITS, LEAD_V]
         frame = mech_i[m, WORLD] & 1
         load = -(
-            row[T_GX] * gravity[frame, 0]
-            + row[T_GY] * gravity[frame, 1]
-            + row[T_GZ] * gravity[frame, 2]
-            + row[T_SPRING]
+            rows[m, T_GX] * gravity[frame, 0]
+            + rows[m, T_GY] * gravity[frame, 1]
+            + rows[m, T_GZ] * gravity[frame, 2]
+            + rows[m, T_SPRING]
         )
         if mech_i[m, HELD] != 0:
-            first = mech_i[m, OUT0]
-            for o in range(first, first + mech_i[m, N_OUT]):
+            first = mech_i[m, OUT0] & FITS
+            load -= out[first, RATE0] * out[first, PULL]
+            for o in range(first + 1, first + mech_i[m, N_OUT]):
                 load -= out[o, RATE0] * out[o, PULL]
         inv_r = mech_f[m, A_INV_R]
         brake = mech_f[m, A_BRAKE] if abs(duty) < 1.0 else 0.0
         counter = mech_f[m, A_KE] + brake * volts
         drive_v = (duty + brake * was) * volts
         gain = mech_f[m, A_KE] * inv_r
-        per = twice * (row[T_J] + mech_f[m, A_INERTIA])
-        bent = row[T_BEND] * was * was
+        per = twice * (rows[m, T_J] + mech_f[m, A_INERTIA])
+        bent = rows[m, T_BEND] * was * was
         still = per * was - load - bent
-        left = per + row[T_VISC]
+        left = per + rows[m, T_VISC]
         sign = 1.0 if 2.0 * (still + gain * drive_v) >= was * (left + gain * counter) else -1.0
         current = (drive_v - counter * was) * inv_r  # by the old speed, so that a steady run stands on its own piece
         level, slope = mech_f[m, A_LEVEL], mech_f[m, A_SLOPE]
         if mech_i[m, A_SEG1] - mech_i[m, A_SEG0] > 1:
             piece = gear_piece(gears, mech_i[m, A_SEG0], mech_i[m, A_SEG1], current)
             level, slope = gears[piece, 1], gears[piece, 2]
-        rub = row[T_DRY] + mech_f[m, DRY]
+        rub = rows[m, T_DRY] + mech_f[m, DRY]
         rub += abs(load) * (mech_f[m, LOSS_ON] if sign * load > 0.0 else mech_f[m, LOSS_BACK])
         # what is left of the gain when the gears have taken their share of the current
         gain -= (sign if current >= 0.0 else -sign) * slope * inv_r
@@ -157,7 +168,7 @@ def one_input(
             mid = 0.5 * was
             gives = load
         else:
-            gives = row[T_J] * (now - was) * per_h + bent + row[T_VISC] * mid + load + sign * rub
+            gives = rows[m, T_J] * (now - was) * per_h + bent + rows[m, T_VISC] * mid + load + sign * rub
         drive[d, THETA], drive[d, OMEGA] = _stopped(drive[d, THETA] + h * mid, now, mech_f[m, LO0], mech_f[m, HI0])
         drive[d, GIVES] = gives
         drive[d, AMPS] = (drive_v - counter * mid) * inv_r

@@ -36,8 +36,9 @@ FREE, DROPPED, LIMITED = range(3)
 # skin_f, skin_i
 SKIN_LO, SKIN_INV, SKIN_REST, SKIN_COLS = range(4)
 HOLD0, HOLD1, CURVE0, CURVE_M, SKIN_INTS = range(5)
-# columns of a one-input table: all at the input, so that outputs beyond the first cost nothing
+# columns of a one-input table, all at the input; then position and rate of each output, of which the first stands in the row
 T_J, T_BEND, T_GX, T_GY, T_GZ, T_SPRING, T_DRY, T_VISC, T1_BASE = range(9)
+T_POSITION, T_RATE, T1_ROW = range(8, 11)
 # columns of a two-input table: mass 00 01 11, gravity 0xyz 1xyz, spring 0 1, centrifugal 0:(00 01 11) 1:(...), dry, viscous
 T2_MASS, T2_GRAVITY, T2_SPRING, T2_BEND, T2_DRY, T2_VISC, T2_BASE = 0, 3, 9, 11, 17, 19, 22
 
@@ -94,8 +95,8 @@ class State(NamedTuple):
     """(l, LEAD_STATE)."""
     mode: I64
     """(l,) what each regulator is doing."""
-    row: F64
-    """(T1_BASE,) scratch."""
+    rows: F64
+    """(m, T1_ROW) scratch: what the tables of the one-input mechs say at the middle of the step."""
 
 
 def fresh(plan: Plan, plain: int) -> State:
@@ -105,5 +106,5 @@ def fresh(plan: Plan, plain: int) -> State:
     lead[:, LEAD_V] = plan.lead_f[:, SOURCE_V]
     return State(
         drive=np.zeros((d, STATE_COLS)), wait=np.zeros(d + 2, dtype=np.int64), out=np.zeros((n + plain, OUT_STATE)),
-        lead=lead, mode=np.zeros(leads, dtype=np.int64), row=np.zeros(T1_BASE),
+        lead=lead, mode=np.zeros(leads, dtype=np.int64), rows=np.zeros((len(plan.mech_f), T1_ROW)),
     )  # fmt: skip

@@ -13,7 +13,7 @@ from numba import njit
 from marotte.basis.contracts.common import F64, I64
 from marotte.basis.ticks import SERIES_EVERY, TICK_S
 from marotte.drive.lookup import between, invert_one, invert_two, outputs
-from marotte.drive.moves import one_input, two_inputs
+from marotte.drive.moves import look_up, one_input, two_inputs
 from marotte.drive.plan import (
     AMPS,
     CURVE0,
@@ -61,7 +61,7 @@ def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: 
     p, s = plan, state
     advance(
         p.drive_f, p.drive_i, p.gears, p.mech_f, p.mech_i, p.table, p.out_f, p.out_i, p.inverse, p.lead_f, p.lead_i,
-        p.skin_f, p.skin_i, p.hold_f, p.hold_i, p.curve, p.substeps, p.ones, s.drive, s.wait, s.out, s.lead, s.mode, s.row,
+        p.skin_f, p.skin_i, p.hold_f, p.hold_i, p.curve, p.substeps, p.ones, s.drive, s.wait, s.out, s.lead, s.mode, s.rows,
         asked, played, at, gravity,
     )  # fmt: skip
 
@@ -70,7 +70,7 @@ def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: 
 def advance(
     drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, table: F64, out_f: F64, out_i: I64, inverse: F64,
     lead_f: F64, lead_i: I64, skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, substeps: int, ones: int,
-    drive: F64, wait: I64, out: F64, lead: F64, mode: I64, row: F64, asked: F64, played: F64, at: float, gravity: F64,
+    drive: F64, wait: I64, out: F64, lead: F64, mode: I64, rows: F64, asked: F64, played: F64, at: float, gravity: F64,
 ) -> None:  # fmt: skip
     """Do what ``tick`` does, with the fields of Plan and State one by one: loops take the tuples apart once, not each tick."""
     first_due = len(drive_f)
@@ -82,10 +82,11 @@ def advance(
         out[len(out_f) + p, POSITION] = between(played, p, at)
     for step in range(substeps):
         duties_and_rails(drive_f, drive_i, lead_f, lead_i, drive, lead, mode, 0.5 * h)
+        look_up(ones, mech_f, mech_i, table, drive, out, rows, 0.5 * h)
         if len(skin_f) > 0:
-            outputs(mech_f, mech_i, table, drive, out, 0.5 * h, True)
+            outputs(ones, mech_f, mech_i, table, drive, out, 0.5 * h, True)
             _skins(skin_f, skin_i, hold_f, hold_i, curve, out)
-        one_input(ones, mech_f, mech_i, gears, table, drive, out, lead, row, gravity, h)
+        one_input(ones, mech_f, mech_i, gears, drive, out, lead, rows, gravity, h)
         if ones < len(mech_f):
             two_inputs(ones, drive_f, drive_i, gears, mech_f, mech_i, table, drive, out, lead, gravity, h)
         if substeps > 1:

@@ -140,13 +140,21 @@ def cut(island: Island, motion: Motion, gravity: F64, window: Window) -> Slice:
         raise ValueError(f"the drive takes a series of one sample in {SERIES_EVERY} ticks, not {motion.every}")
     first = (on_series(window.start) - RUN_IN - motion.start) // SERIES_EVERY
     last = -(-(window.stop - motion.start) // SERIES_EVERY) + 1
-    take = np.clip(np.arange(first, last), 0, motion.samples - 1)
     at = {name: k for k, name in enumerate(motion.names)}
     missing = [name for name in island.asked if name not in at]
     if missing:
         raise KeyError(f"the motion has no row for {', '.join(missing)}")
     lines = [at[name] for name in island.asked]
-    return Slice(command=f32(motion.values[lines][:, take]), gravity=f64(gravity[take]))
+    inside = slice(max(first, 0), max(min(last, motion.samples), 1))
+    pad = (
+        max(-first, 0),
+        max(last - motion.samples, 0),
+    )  # the motion stands still before its beginning and after its end
+    command, pull = motion.values[lines, inside], gravity[inside]
+    if pad != (0, 0):
+        command = np.pad(command, ((0, 0), pad), mode="edge")
+        pull = np.pad(pull, (pad, (0, 0), (0, 0)), mode="edge")
+    return Slice(command=f32(command), gravity=f64(pull))
 
 
 def _ready(island: Island, asked: Slice, window: Window) -> tuple[F64, F64, int, int]:
