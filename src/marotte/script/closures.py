@@ -46,7 +46,7 @@ def contact(
 ) -> tuple[Contact, int]:
     """Return the contact of a sound, and by how many ticks it had to outgrow the sound."""
     short = max(0, held - (stop - start))
-    before = (short + 1) // 2
+    before = min((short + 1) // 2, start)
     return (
         Contact(
             kind=kind, start=start - before, stop=stop + short - before, hold=held,

@@ -84,7 +84,7 @@ def add_idle(keys: Keys, score: Score, who: Cast, seen: tuple[Seen, ...]) -> Non
         place = crc32(who.names[row].encode()) % _PLACES
         moves = [(shift.at, shift.at + SHIFT, k) for k, shift in enumerate(score.shifts)]
         if row in (who.head_turn, who.head_nod):
-            moves += [(item.look.at, item.lands, -1) for item in seen if not item.look.eyes_only]
+            moves += [(item.leaves, item.lands, -1) for item in seen if not item.look.eyes_only]
             moves.sort()
         curve: list[tuple[int, float]] = []
         now, free = 0.0, 0

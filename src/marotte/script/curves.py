@@ -36,7 +36,10 @@ class Keys:
         if len(keys) < 1 or not any(value for _, value in keys):
             return
         self.rows.append(row)
+        before = keys[0][0]
         for tick, value in keys:
+            assert tick >= before, "keys of a curve go back in time"
+            before = tick
             self.ticks.append(tick)
             self.values.append(value)
         self.starts.append(len(self.ticks))

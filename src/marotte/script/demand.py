@@ -181,7 +181,7 @@ def _stir(values: F32, who: Cast) -> F64:
 def _beats(score: Score, seen: tuple[Seen, ...]) -> tuple[Beat, ...]:
     out = list(score.scenes)
     out += [
-        Beat(kind="look", what=item.look.target, start=item.look.at, stop=item.lands, line=item.look.line)
+        Beat(kind="look", what=item.look.target, start=item.leaves, stop=item.lands, line=item.look.line)
         for item in seen
     ]
     for place, change in enumerate(score.moods):

@@ -100,14 +100,17 @@ def mouth_hits(score: Score, cast: Cast, values: F32) -> list[Hit]:
             for row, column in zip(cast.jaws, jaw_columns, strict=True):
                 shut = cast.shapes[1, column]
                 peak = float(values[row, first : last + 1].max())
-                needs.append(Need(function=cast.names[row], sense=">=", bound=float(shut + SEEN * (peak - shut))))
+                if peak - shut > SHUT_WITHIN * (cast.high[row] - cast.low[row]):
+                    needs.append(Need(function=cast.names[row], sense=">=", bound=float(shut + SEEN * (peak - shut))))
+            if not needs:
+                continue  # squeezed shut between two contacts: told as giving way
             out.append(
                 _hit(
                     "open",
                     part.line,
                     count,
                     spans,
-                    SERIES_EVERY,
+                    1,
                     tuple(needs),
                     _word(line.words, opening.word),
                     opening.weight,

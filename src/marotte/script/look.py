@@ -36,6 +36,8 @@ class Seen:
     """One look as this creature does it."""
 
     look: Look
+    leaves: int
+    """The eyes go [ticks]: when the script says, or when the look before it has arrived."""
     arrives: int
     """The eyes are on the target, as far as they go [ticks]."""
     lands: int
@@ -68,7 +70,7 @@ def planned(score: Score, cast: Cast) -> tuple[Seen, ...]:
         lands = head_at + head_ticks(delta) if delta > 1e-6 else arrives
         out.append(
             Seen(
-                look=look, arrives=arrives, lands=max(lands, arrives), turn=yaw, lift=pitch, head_turn=to_yaw, head_nod=to_pitch
+                look=look, leaves=at, arrives=arrives, lands=max(lands, arrives), turn=yaw, lift=pitch, head_turn=to_yaw, head_nod=to_pitch
             )
         )  # fmt: skip
         turn, lift, head_yaw, head_pitch = yaw, pitch, to_yaw, to_pitch
@@ -115,7 +117,7 @@ def place_eyes(values: F64, seen: tuple[Seen, ...], score: Score, cast: Cast, bu
     if not seen or not cast.eyes_move:
         return
     samples = values.shape[1]
-    first = min(max(seen[0].look.at // 5, 0), samples)
+    first = min(max(seen[0].leaves // 5, 0), samples)
     count = samples - first
     if count <= 0:
         return
@@ -136,16 +138,15 @@ def place_eyes(values: F64, seen: tuple[Seen, ...], score: Score, cast: Cast, bu
         keys = Keys()
         curves: tuple[list[tuple[int, float]], list[tuple[int, float]]] = ([], [])
         now = (0.0, 0.0)
-        for place, item in enumerate(seen):
+        for item in seen:
             to = angles(score.targets[item.look.target], (out_x, 0.0, 0.0))
-            at = max(item.look.at, seen[place - 1].arrives) if place else item.look.at
             for curve, a, b in zip(curves, now, to, strict=True):
-                curve += [(at - first * 5, a), (item.arrives - first * 5, b)]
+                curve += [(item.leaves - first * 5, a), (item.arrives - first * 5, b)]
             now = to
         keys.curve(0, curves[0])
         keys.curve(1, curves[1])
         start = seen[0]
-        keys.curve(2, ((start.look.at - first * 5, 0.0), (start.arrives - first * 5, 1.0)))
+        keys.curve(2, ((start.leaves - first * 5, 0.0), (start.arrives - first * 5, 1.0)))
         keys.add_to(world)
         yaw, pitch, on = world
         in_yaw, in_pitch = _runs(yaw, pitch, yaw_h, pitch_h)
@@ -198,14 +199,14 @@ def look_hits(
     stop = score.stop
     for place, item in enumerate(seen):
         look = item.look
-        following = seen[place + 1].look.at if place + 1 < len(seen) else stop
+        following = seen[place + 1].leaves if place + 1 < len(seen) else stop
         if eyes:
             needs = tuple(
                 n for row in eyes for n in within(cast, row, at_sample(values, row, item.arrives), EYE_WITHIN)
             )
             out.append(
                 Hit(
-                    id=f"eyes_arrived.{look.line}.{look.count}", kind="eyes_arrived", opens=look.at,
+                    id=f"eyes_arrived.{look.line}.{look.count}", kind="eyes_arrived", opens=item.leaves,
                     shuts=min(item.arrives + FLICK, following), hold=5, needs=needs, line=look.line, word=look.target,
                     weight=0.3 if look.eyes_only else 1.0,
                 )
@@ -219,7 +220,7 @@ def look_hits(
         if needs and item.lands < min(following, stop):
             out.append(
                 Hit(
-                    id=f"landed.{look.line}.{look.count}", kind="landed", opens=look.at, shuts=min(item.lands + STEADY, following),
+                    id=f"landed.{look.line}.{look.count}", kind="landed", opens=item.leaves, shuts=min(item.lands + STEADY, following),
                     hold=10, needs=needs, line=look.line, word=look.target,
                 )
             )  # fmt: skip
@@ -269,7 +270,7 @@ def _aims(item: Seen, score: Score, cast: Cast, build: Build, values: F32) -> li
 def _after_looks(seen: tuple[Seen, ...], stop: int) -> list[Still]:
     out: list[Still] = []
     for place, item in enumerate(seen):
-        end = seen[place + 1].look.at if place + 1 < len(seen) else stop
+        end = seen[place + 1].leaves if place + 1 < len(seen) else stop
         end = min(end, item.lands + SETTLED)
         if end - item.lands > SETTLE and not item.look.eyes_only:
             out.append(Still(start=item.lands, stop=end, line=item.look.line, count=item.look.count, what="eyes"))

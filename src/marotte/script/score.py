@@ -29,7 +29,7 @@ from marotte.script.gaze import (
     blink_turn,
     head_ticks,
 )
-from marotte.script.lids import Blink, chosen
+from marotte.script.lids import WHOLE, Blink, chosen
 from marotte.script.life import SETTLED, Breath, Shift, Still, breaths, shifts
 from marotte.script.moods import MoodChange, kept_still, mood_changes
 from marotte.script.speech import Mouthing, mouthing
@@ -78,6 +78,7 @@ def score(
     end = on_series(max(end, SERIES_EVERY))
     targets: dict[str, Vec] = {name: target.at for name, target in sorted(brief.looks.items())}
     asked = read(directions, lines, brief, targets, end)
+    end = max(end, on_series(_done_by(asked) + SERIES_EVERY))
     moods = [(0, line.line, line.mood) for line in lines if line.mood] + asked.moods
     looks = _spaced(sorted(asked.looks, key=lambda look: (look.at, look.line, look.count)), seed)
     targets.update({look.target: ANYWHERE[look.target] for look in looks if look.target not in targets})
@@ -98,6 +99,13 @@ def score(
         idle_by_mood=dict(brief.life.idle_by_mood), scenes=_scenes(lines, end),
         seed=seed, stop=end, told=tuple(asked.told),
     )  # fmt: skip
+
+
+def _done_by(asked: Reading) -> int:
+    """Return when all that is written is done [ticks]: the part goes on so long."""
+    ends = [look.at + ticks(2.0) for look in asked.looks] + [item.at + item.deed.ticks for item in asked.done]
+    ends += [blink.at + WHOLE + 2 * FRAME for blink in asked.blinks] + [still.stop for still in asked.stills]
+    return max(ends, default=0)
 
 
 def _spaced(looks: list[Look], seed: int) -> list[Look]:
