@@ -8,13 +8,15 @@ from pathlib import Path
 
 import pint
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 from tests.verdict.conftest import SMALL, small_folder
 
 from marotte.basis.contracts.common import Quantity
 from marotte.basis.contracts.finding import GRADES, Step
 from marotte.basis.contracts.script import Window
-from marotte.basis.faults import BadRequest
+from marotte.basis.faults import BadInput, BadRequest
 from marotte.creature.load import load
 from marotte.drive.islands import Island
 from marotte.drive.windows import Slice, WindowResult
@@ -27,6 +29,7 @@ from marotte.verdict.requirements import REGISTRY
 DOCS = Path(__file__).parents[2] / "docs"
 RENEW = "run: .venv/bin/python -m marotte.verdict.publish"
 UNITS = pint.UnitRegistry()
+SHARED = Cache()
 UNITS.define("EUR = [money]")
 
 
@@ -292,3 +295,30 @@ def test_halving_the_step_moves_no_finding_by_more_than_a_hundredth(
         if isinstance(before.has, Quantity) and isinstance(after.has, Quantity):
             assert after.has.value == pytest.approx(before.has.value, rel=0.01, abs=1e-9), before.id
         assert after.grade == before.grade, before.id
+
+
+FACTORS = st.sampled_from([0, 0.01, 0.3, 0.7, 1.5, 3, 10, -1])
+NUMBERS = [*re.finditer(r"(?<![\w.])(-?\d+(?:\.\d+)?) (?:mm|deg|g|N\*m|V|A|mAh|ms|g\*cm2)\b", SMALL)]
+
+
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    places=st.lists(st.integers(0, len(NUMBERS) - 1), min_size=1, max_size=4, unique=True),
+    factor=FACTORS,
+)
+def test_any_creature_that_loads_gets_a_verdict_without_a_disagreement(
+    tmp_path: Path, places: list[int], factor: float
+) -> None:
+    """Numbers of the small creature multiplied at random: either every fault has a place, or everything is reported."""
+    text = SMALL
+    for place in sorted(places, reverse=True):
+        found = NUMBERS[place]
+        text = f"{text[: found.start(1)]}{float(found.group(1)) * factor:g}{text[found.end(1) :]}"
+    try:
+        creature = load(small_folder(tmp_path / "mutant", text))
+    except BadInput as error:
+        assert all(fault.place is not None for fault in error.faults)
+        return
+    done = examine(creature, SHARED)
+    json.dumps(to_json(done.verdict, done.workings, done.seconds), allow_nan=False)
+    assert not [item.sentence for item in done.verdict.findings if "disagree" in item.sentence]

@@ -140,3 +140,16 @@ def test_a_default_of_ours_counts_as_typical() -> None:
     assert found is not None
     assert found.most == load.ref("mass")
     assert found.band[1] - found.band[0] == pytest.approx(2 * 0.25 / 0.9)
+
+
+def test_what_the_day_moves_widens_the_band_and_leaves_nothing_undecided() -> None:
+    lines = Thresholds(1.0, 0.0, "twice")
+    load = FunctionLoad(mass=1.0)
+    ledger = ledger_of(load, mass=("measured", 0.0))
+    w = Writer(ledger, "test")
+    mass, day = w.given(load, "mass"), w.swing("k_T", "cold or warm", 0.8, 1.3, "the stock")
+    w.worked("x", "a pull", f"{mass}*{day}", "kg")
+    found = spread(w, Rule("at_most"), 1.1, ledger)
+    assert found is not None
+    assert found.band == pytest.approx((1 - 1.3 / 1.1, 1 - 0.8 / 1.1))
+    assert not undecided(1 - 1.0 / 1.1, lines, found)

@@ -13,6 +13,7 @@ from marotte.basis.digest import digest, key
 from marotte.basis.given import Given, Ref, less_sure
 from marotte.creature.schema.base import Record
 from marotte.verdict.cells import Cache
+from marotte.verdict.formula import FormulaError
 from marotte.verdict.margins import Spread, spread, undecided
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
 from marotte.verdict.settle import settle
@@ -115,7 +116,7 @@ def _judge(requirement: Requirement[Any], about: str, gathered: object, ledger: 
         return _bare(requirement, about, "unknown", found.has, found.has.why, ledger, found)
     try:
         return _graded(requirement, about, gathered, found, found.has, ledger)
-    except WorkingError as error:  # a defect of ours: no number is better than two
+    except (WorkingError, FormulaError) as error:  # a defect of ours: no number is better than two
         why = f"{DISAGREE}: {error}"
         return _bare(requirement, about, "unknown", Unknown(why=why), why, ledger, found)
 

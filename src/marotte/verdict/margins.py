@@ -105,7 +105,12 @@ def spread(writer: Writer, rule: Rule, needed: float, ledger: Mapping[Ref, Given
             down, up = max(down, base - moved), max(up, moved - base)
         if down or up:
             shares[ref] = (down, up)
-    doubtful = {ref: part for ref, part in shares.items() if source_of(ledger, ref) in ("typical", "guess")}
+    for symbol, ends in writer.swings.items():
+        margins = [base, *(_again(writer, rule, needed, {symbol: end}, last, base) for end in ends)]
+        shares[f"in use: {symbol}"] = (base - min(margins), max(margins) - base)
+    doubtful = {
+        ref: part for ref, part in shares.items() if ref in inputs and source_of(ledger, ref) in ("typical", "guess")
+    }
     least = -1.0 if rule.kind == "at_least" and rule.scale is None else -math.inf
     most = max(sorted(doubtful), key=lambda ref: max(doubtful[ref]), default=None)
     return Spread(_joined(base, shares, least), _joined(base, doubtful, least), most, shares)
@@ -121,14 +126,22 @@ def _moved(
             symbol: writer.values[symbol] + sign * step * half_width(ledger, ref, writer.values[symbol])
             for symbol in symbols
         }
-        try:
-            values = again(writer.steps, changed)
-            margin = rule.margin(values[last], values[writer.needed] if writer.needed else needed)
-        except (FormulaError, ValueError):
-            continue
-        if margin is not None:
+        margin = _again(writer, rule, needed, changed, last, math.nan)
+        if not math.isnan(margin):
             return base + (margin - base) / step
     return base
+
+
+def _again(
+    writer: Writer, rule: Rule, needed: float, changed: Mapping[str, float], last: str, otherwise: float
+) -> float:
+    """Return the margin with some symbols at other values; ``otherwise`` where there is none."""
+    try:
+        values = again(writer.steps, changed)
+        margin = rule.margin(values[last], values[writer.needed] if writer.needed else needed)
+    except (FormulaError, ValueError):
+        return otherwise
+    return otherwise if margin is None else margin
 
 
 def _joined(base: float, shares: Mapping[Ref, tuple[float, float]], least: float) -> tuple[float, float]:

@@ -36,7 +36,8 @@ class Writer:
         self.values: dict[str, float] = {}
         self.needed: str | None = None
         """The symbol of what is needed, where it is worked out and not a plain number."""
-        self.whole: list[tuple[Ref, str]] = []
+        self.swings: dict[str, tuple[float, float]] = {}
+        """Symbol -> its least and largest value in use, where the day and not our knowledge moves it: cold skin, warm skin."""
 
     def given(
         self, record: Record, field: str, item: int | str | None = None, *, symbol: str | None = None,
@@ -63,6 +64,12 @@ class Writer:
     def rule(self, symbol: str, meaning: str, value: float, unit: str, source: str = PRACTICE) -> str:
         """Write a rule of the trade or of this project."""
         return self._add(symbol, meaning, "rule", unit, value, source=source)
+
+    def swing(self, symbol: str, meaning: str, low: float, high: float, source: str) -> str:
+        """Write a factor that is 1 as computed and goes from low to high in use."""
+        name = self._add(symbol, meaning, "rule", "1", 1.0, source=source)
+        self.swings[name] = (low, high)
+        return name
 
     def read(self, symbol: str, meaning: str, where: str, value: float, unit: str) -> str:
         """Write a number out of an engine's result, with its address and time."""

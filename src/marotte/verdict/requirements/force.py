@@ -49,6 +49,8 @@ class Held:
     stuff: SkinStuff | None
     backing: Backing | None
     curve: F64
+    band: tuple[float, float]
+    """Factors on the pull: warm and crept, cold."""
 
     def pull_at(self, length: float) -> float:
         """Return the pull [N] at a stretch [m] by the engine's own curve."""
@@ -110,8 +112,8 @@ def _held(creature: Creature, results: Results, name: str) -> Held:
     stock = creature.stock_tables
     stuff = stock.skins.get(card.strip.material) if card.strip is not None else None
     backing = stock.backings.get(card.strip.backing) if card.strip is not None else None
-    curve = next(skin.curve for skin in results.mechs.skins if skin.name == name)
-    return Held(name, card, stuff, backing, curve)
+    skin = next(skin for skin in results.mechs.skins if skin.name == name)
+    return Held(name, card, stuff, backing, skin.curve, skin.band)
 
 
 def write_torque(w: Writer, pull: Borne) -> str:
@@ -326,5 +328,14 @@ def write_skin_force(w: Writer, held: Held, length: float, at: str) -> str:
     modulus = mu
     if held.backing is not None and held.backing.factor != 1.0:
         modulus += f"*{w.given(held.backing, 'factor')}"
+    low, high = held.band
+    day = w.swing(
+        "k_T",
+        f"at 22 degC when new; {low:.2g} warm after the first takes, {high:.2g} cold",
+        low,
+        high,
+        stuff.ref("cold"),
+    )
     ratio = w.worked("lam", "ratio of its lengths", f"1 + {x}/{l0}", "1")
-    return w.worked("F_s", f"pull of {held.name}, neo-Hookean strip", f"{modulus}*{area}*({ratio} - {ratio}**-2)", "N")
+    text = f"{day}*{modulus}*{area}*({ratio} - {ratio}**-2)"
+    return w.worked("F_s", f"pull of {held.name}, neo-Hookean strip", text, "N")
