@@ -115,12 +115,13 @@ def _print_findings(findings: Sequence[Finding], screen: Screen) -> None:
 
 
 def _print_remedies(found: Mapping[str, Sequence[Remedy]], screen: Screen) -> None:
+    from marotte.verdict.remedies.words import worsened
+
     for finding, cures in found.items():
         screen.say()
         screen.say(f"What helps {finding}", style="bold")
         for cure in cures:
-            worse = f" It makes worse: {', '.join(cure.worsens)}." if cure.worsens else ""
-            screen.say(f"- {cure.sentence}{worse}")
+            screen.say(f"- {cure.sentence} {worsened(cure)}".rstrip())
         if not cures:
             screen.say("- nothing that was tried; or it wants a measurement, not a change")
 

@@ -25,19 +25,23 @@ def run(args: Namespace, screen: Screen) -> int:
     session = Session(folder)
     with screen.progress(f"Planning {session.creature.name}") as tell:
         from marotte.verdict.remedies.plan import plan
+        from marotte.verdict.remedies.words import worsened
 
         found = plan(session.tree, folder, session.cache, tell)
     screen.say(session.creature.name, style="bold")
     screen.say(f"Now: {found.before.verdict.summary}")
     if not found.steps:
         screen.say("Nothing was found that helps." if found.remains else "Nothing fails; there is nothing to change.")
+        for line in found.left:
+            screen.say(f"- {line}")
         return 1 if found.remains else 0
     screen.say()
     for number, step in enumerate(found.steps, 1):
-        worse = f" It makes worse: {', '.join(step.worsens)}." if step.worsens else ""
-        screen.say(f"{number}. {step.sentence}{worse}")
+        screen.say(f"{number}. {step.sentence} {worsened(step)}".rstrip())
     screen.say()
     screen.say(f"Then: {found.after.verdict.summary}")
+    for line in found.left:
+        screen.say(f"- {line}")
     if args.apply:
         session.edit(found.edits)
         session.save()

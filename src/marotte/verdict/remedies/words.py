@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from marotte.basis.contracts.common import Quantity
-from marotte.basis.contracts.finding import Finding
+from marotte.basis.contracts.finding import Finding, Remedy
 from marotte.basis.faults import shown_path
 from marotte.basis.units import show
 from marotte.creature.creature import Creature
@@ -24,6 +24,12 @@ AFTERTHOUGHTS: Final[tuple[tuple[str, str], ...]] = (
     ("backing", "without its backing the edge tears sooner"),
 )
 """What goes with turning a knob (common practice, no source)."""
+
+
+PLENTY: Final = 100
+"""Margin [%] that is left from which losing some of it is no matter."""
+SAME: Final = 5
+"""Difference [%] under which both sides of a pair are said at once."""
 
 
 def both(parts: Sequence[str]) -> str:
@@ -138,3 +144,34 @@ def _where(turn: Turn) -> str:
     if section == "supply":
         return f"the lead {spaced(parts[2])}" if name == "leads" and len(parts) > 2 else "the supply"
     return f"the {named(name)}" if name else section
+
+
+def worsened(cure: Remedy) -> str:
+    """Return what a remedy makes worse elsewhere as a sentence, both sides of a pair at once; empty where nothing is."""
+    texts: dict[str, str] = {}
+    for text in cure.worsens:
+        name, rest = text.split(": ", 1)
+        twin = name.replace("_right.", "_left.")
+        if name != twin and twin in texts and _far(texts[twin], rest) < SAME:
+            texts[twin.replace("_left.", "_left/right.")] = texts.pop(twin)
+        else:
+            texts[name] = rest
+    mild = [f"{name} ({text})" for name, text in texts.items() if (_left(text) or 0) >= PLENTY]
+    bad = [f"{name}: {text}" for name, text in texts.items() if (_left(text) or 0) < PLENTY]
+    said = [f"It makes worse: {', '.join(bad)}."] if bad else []
+    if mild:
+        said.append(f"It takes some of what is plenty: {', '.join(mild)}.")
+    return " ".join(said)
+
+
+def _left(text: str) -> int | None:
+    """Return the margin [%] that is left by ``margin +20 % -> +12 %``; None for another text."""
+    return int(text.rsplit(" ", 2)[1]) if text.startswith("margin ") else None
+
+
+def _far(one: str, other: str) -> int:
+    """Return by how many percent two such texts differ; much where they are not of a kind."""
+    a, b = _left(one), _left(other)
+    if a is None or b is None:
+        return 0 if one == other else SAME
+    return abs(a - b)
