@@ -110,7 +110,9 @@ def _print_findings(findings: Sequence[Finding], screen: Screen) -> None:
         says = finding.sentence
         if finding.settle is not None:
             says += f" To settle it: {finding.settle.test}"
-        rows.append([_name(finding, findings), number(finding.needed), number(finding.has), margin(finding), says])
+        claimed = finding.grade != "not_applicable"
+        needed, has = (number(finding.needed), number(finding.has)) if claimed else ("", "")
+        rows.append([_name(finding, findings), needed, has, margin(finding), says])
     screen.table(("finding", "needs", "has", "margin", ""), rows, right=(1, 2))
 
 
