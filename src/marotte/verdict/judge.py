@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any, Final
 
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Finding, Grade, Settle, Working
-from marotte.basis.digest import digest, key
+from marotte.basis.digest import digest
 from marotte.basis.given import Given, Ref, less_sure
 from marotte.creature.schema.base import Record
 from marotte.verdict.cells import Cache
@@ -83,6 +83,8 @@ def records_in(thing: object) -> Iterator[Record]:
     """Yield the records that something gathered holds, outermost only, in order."""
     if isinstance(thing, Record):
         yield thing
+    elif isinstance(thing, (float, str, int)) or thing is None:
+        return
     elif isinstance(thing, (tuple, list)):
         for item in thing:
             yield from records_in(item)
@@ -90,19 +92,28 @@ def records_in(thing: object) -> Iterator[Record]:
         for item in thing.values():
             yield from records_in(item)
     elif is_dataclass(thing) and not isinstance(thing, type):
-        for field in fields(thing):
-            yield from records_in(getattr(thing, field.name))
+        for name in _names(type(thing)):
+            yield from records_in(getattr(thing, name))
 
 
-def judged(cache: Cache, requirement: Requirement[Any], about: str, gathered: object, ledgers: Ledgers) -> Judged:
-    """Return one finding, from the cache where everything it reads is as it was."""
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(kind))
+
+
+def judged(kept: Cache, requirement: Requirement[Any], about: str, gathered: object, ledgers: Ledgers) -> Judged:
+    """Return one finding, from the cache where everything it reads is as it was.
+
+    What it reads is digested once; that digest is the cell's key and, in letters, the finding's.
+    """
     ledger = ledgers.of(gathered)
+    mark = digest((requirement.name, requirement.method, requirement.number, about, gathered, ledger))
 
-    def make(name: str, subject: str, args: Any, own: Ledger) -> Judged:
-        return _judge(requirement, subject, args, own)
+    def make(own: bytes) -> Judged:
+        made = _judge(requirement, about, gathered, ledger)
+        return replace(made, finding=replace(made.finding, key=own.hex()))
 
-    cell = cache.cell("verdict/finding", requirement.number, make, requirement.name, about, gathered, ledger)
-    return replace(cell.value, finding=replace(cell.value.finding, key=key(requirement.number, cell)))
+    return kept.cell("verdict/finding", requirement.number, make, mark, by_key=True).value
 
 
 def _judge(requirement: Requirement[Any], about: str, gathered: object, ledger: Ledger) -> Judged:
