@@ -40,8 +40,6 @@ SMALLER: Final = (0.75, 0.5)
 SCULPTED: Final = (0.25, 0.4)
 """Shares of the travel at which a skin is sculpted open."""
 NEXT_SPEECH: Final = {"lips": "hits", "hits": "flap"}
-GROW: Final = 1.25
-"""What is bought is bought a quarter larger than is wanted (common practice, no source)."""
 GRAMS: Final = 5e-3
 """Steps in which a part is made lighter."""
 LIGHTEST: Final = 0.6
