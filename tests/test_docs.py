@@ -82,9 +82,12 @@ def test_the_first_page_runs_from_its_first_command_to_its_last(
     assert (tmp_path / "grey_hen" / "creature.yaml").exists()
 
 
-def test_every_command_is_in_the_readme_or_the_handbook_or_the_help() -> None:
-    text = parser().format_help()
-    assert all(f"    {name} " in text for name in COMMANDS)
+def test_every_command_is_in_the_handbook_and_every_page_is_in_the_index() -> None:
+    text = (ROOT / "docs" / "handbook" / "commands.md").read_text(encoding="utf-8")
+    assert all(f"`marotte {name}" in text for name in COMMANDS)
+    index = (ROOT / "docs" / "README.md").read_text(encoding="utf-8")
+    for page in (*HANDBOOK, *ROOT.glob("docs/reference/*")):
+        assert str(page.relative_to(ROOT / "docs")) in index, page.name
 
 
 def test_every_library_has_its_line_in_the_decision() -> None:

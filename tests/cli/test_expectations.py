@@ -1,0 +1,57 @@
+"""What a builder would say of the three examples (docs/handbook/tansy.md) is held against what the tool says."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+PAGE = ROOT / "docs" / "handbook" / "tansy.md"
+WORDS = "fails?|performs|only just|undecided|not applicable"
+GRADES = {"fail": "fails"}
+Run = Callable[..., object]
+
+
+def expected(name: str) -> dict[str, str]:
+    """Return the findings that the page's tables name for a creature, with the grade that it gives each."""
+    section = next(part for part in PAGE.read_text(encoding="utf-8").split("\n## ") if part.lower().startswith(name))
+    found: dict[str, str] = {}
+    for line in section.splitlines():
+        if line.startswith("|"):
+            for codes, grade in re.findall(rf"((?:`[a-z_]+\.[a-z_]+`(?:, )?)+) ({WORDS})\b|$", line):
+                found.update(dict.fromkeys(re.findall(r"`([^`]+)`", codes), GRADES.get(grade, grade.replace(" ", "_"))))
+    return found
+
+
+@pytest.mark.parametrize(("name", "least"), [("tansy", 4), ("pip", 2), ("colm", 2)])
+def test_the_tool_says_what_a_builder_would_say(name: str, least: int, marotte: Run) -> None:
+    wanted = expected(name)
+    assert len(wanted) >= least
+    told = json.loads(marotte("check", ROOT / "examples" / name, "--json").out)
+    grades = {finding["id"]: finding["grade"] for finding in told["findings"]}
+    assert {code: grades.get(code) for code in wanted} == wanted
+
+
+def test_tansy_fails_in_nothing_that_the_page_does_not_say(marotte: Run) -> None:
+    """What fails beside the three mistakes follows from one of them: the slop of a lid is that of its clocking."""
+    told = json.loads(marotte("check", ROOT / "examples" / "tansy", "--json").out)
+    fails = {finding["id"] for finding in told["findings"] if finding["grade"] == "fails"}
+    follows = {"lid_upper_left.slop", "lid_upper_right.slop"}
+    assert fails - follows == {code for code, grade in expected("tansy").items() if grade == "fails"}
+
+
+def test_mistake_a_is_the_skin_and_not_the_jaw(tmp_path: Path, marotte: Run) -> None:
+    """Bare, it "moves like a dream": the same jaw without its skin performs."""
+    text = (ROOT / "examples" / "tansy" / "creature.yaml").read_text(encoding="utf-8")
+    start = text.index("  chin: # two cheeks")
+    bare = text[:start] + text[text.index("  corner:\n", start) :]
+    (tmp_path / "creature.yaml").write_text(bare, encoding="utf-8")
+    (tmp_path / "script.fountain").write_bytes((ROOT / "examples" / "tansy" / "script.fountain").read_bytes())
+    told = json.loads(marotte("check", tmp_path, "--json").out)
+    grades = {finding["id"]: finding["grade"] for finding in told["findings"]}
+    assert grades["jaw.drive"] in ("performs", "undecided")
+    assert grades["jaw.hold"] == "performs"
