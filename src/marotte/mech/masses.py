@@ -143,6 +143,7 @@ def _servo_place(means: Servo, side: str | None, proposed: Vec | None) -> tuple[
 def _skins(parts: MassParts, told: list[Told]) -> Iterator[_Row]:
     """Yield the strips of the skin cards, unless an entry under masses is the skin already."""
     entry = next((name for name in parts.masses if "skin" in name), None)
+    counted: list[str] = []
     for name, card in parts.skins.items():
         if card.strip is None:
             why = f"{name}: a measured skin has no thickness here, so its mass must stand under masses"
@@ -150,14 +151,18 @@ def _skins(parts: MassParts, told: list[Told]) -> Iterator[_Row]:
                 told.append(Told(code="skin_mass", sentence=why, ref=card.ref("curve")))
             continue
         if entry is not None or name in parts.masses:
-            sentence = f"{name}: its strip is part of masses > {entry or name} and is not counted twice"
-            told.append(Told(code="skin_mass", sentence=sentence, ref=card.strip.ref("thickness")))
+            counted.append(name)
             continue
         line = MassLine(
             label=f"{name} (strip of skin)", kind="skin", of=name, count=1, each=strip_mass(card, parts.stock), at=None,
             placed="shell", ref=card.strip.ref("thickness"),
         )  # fmt: skip
         yield _Row("skull", line, np.zeros((3, 3)))
+    if counted:
+        sentence = (
+            f"the strips of skin {', '.join(counted)} are part of masses > {entry or counted[0]}: not counted twice"
+        )
+        told.append(Told(code="skin_mass", sentence=sentence, ref=f"/masses/{entry or counted[0]}"))
 
 
 def strip_mass(card: SkinCard, stock: Stock) -> float:

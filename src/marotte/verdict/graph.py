@@ -14,13 +14,13 @@ from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
 from marotte.drive.model import DriveModel
 from marotte.verdict import METHODS as OWN
-from marotte.verdict.asked import Point
 from marotte.verdict.cells import Cache, Cell
 from marotte.verdict.graph_drive import Operating, driven, operating, responses
-from marotte.verdict.graph_fit import masses
+from marotte.verdict.graph_fit import Fitted, fitted, masses, proposed_places
 from marotte.verdict.graph_mech import mechanics
 from marotte.verdict.graph_script import demanded
 from marotte.verdict.hits import came_off
+from marotte.verdict.points import Point
 
 
 class Results:
@@ -116,7 +116,12 @@ class Results:
     @cached_property
     def masses(self) -> MassSheet:
         """What each carrier bears."""
-        return masses(self.creature, self.cache)
+        return masses(self.creature, self.cache, proposed_places(self.fitted))
+
+    @cached_property
+    def fitted(self) -> Fitted:
+        """What sits in the head, and how it comes out."""
+        return fitted(self.creature, self.mechs, self.cache)
 
     @cached_property
     def told(self) -> tuple[Told, ...]:
@@ -133,6 +138,7 @@ class Results:
             *(note for skin in self.mechs.skins for note in skin.told),
             *(self.model.told if isinstance(self.response, Unknown) else self.response.told),
             *self.masses.told,
+            *self.fitted.told,
         )
         return tuple(dict.fromkeys(told))
 

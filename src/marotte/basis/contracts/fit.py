@@ -122,3 +122,88 @@ class Fit:
     """The closest pair or the nearest to the shell; None where nothing sits in the skull."""
     told: tuple[Told, ...] = ()
     rests_on: frozenset[Ref] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayOut:
+    """How one servo comes out."""
+
+    servo: str
+    """By means."""
+    hatch: str | None
+    """Through which hatch; None where it cannot come out."""
+    first: tuple[str, ...]
+    """Servos that must come out before it, in an order that works."""
+    blocked_by: tuple[str, ...]
+    """Names of solids straight in its way through that hatch (or through the best one tried)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Access:
+    """What comes out without taking out what."""
+
+    hatches: dict[str, Vec]
+    """Name -> the unit way that things come out through it."""
+    unknown_hatches: tuple[str, ...]
+    """Names that say no direction."""
+    missing_hatches: tuple[tuple[str, str], ...]
+    """(servo, hatch) where a box names a hatch that the skull does not have."""
+    ways: tuple[WayOut, ...]
+    told: tuple[Told, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandFit:
+    """A performer's hand in the head."""
+
+    performer: str
+    means: str
+    breadth: float
+    """Of the hand [m]."""
+    breadth_from: str
+    """"written", or the population that it is the mean of."""
+    spread: float
+    """19 of 20 such hands lie within this of it [m]; 0 where it is written."""
+    foam: float
+    """On each side [m]."""
+    inner: float
+    """Widest inside of the head [m]."""
+    fingers: float
+    """Length of the middle finger beyond the palm [m], of the same population."""
+    plate: float | None
+    """From the mouth's hinge to the fingertips as written [m]."""
+    gape: float | None
+    """Travel of the mouth [rad]."""
+    ref: Ref
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeckCable:
+    """One cable through the neck."""
+
+    name: str
+    outer: float
+    """Of its housing [m]."""
+    clearance: float
+    """Bore less wire [m]."""
+    wire: float
+    """Thickness [m]."""
+    solid: bool
+    stroke: float
+    """At its output [m]."""
+    ref: Ref
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeckFit:
+    """What runs through the neck."""
+
+    cables: tuple[NeckCable, ...]
+    bundle: float
+    """Diameter of all housings laid together [m]."""
+    swing: float
+    """The most that a move of the head bends the bundle, from straight [rad]."""
+    swing_of: str
+    stiffness: float
+    """Torque that the wires set against that bend [N*m]."""
+    told: tuple[Told, ...] = ()

@@ -117,7 +117,8 @@ def seats(
 ) -> tuple[tuple[Seat, ...], tuple[str, ...]]:
     """Return the servos that must sit in the skull, and those that ride on the jaw and so do not.
 
-    In the skull sits what the skull carries, and what has a box written.
+    In the skull sits what moves something on the head, and what has a box written; but not a servo that drives through a cable and is borne
+    elsewhere (a pack in the base, the chest or on the back).
     """
     found: list[Seat] = []
     on_jaw: list[str] = []
@@ -125,7 +126,7 @@ def seats(
         first = functions[mech.outputs[0]]
         for i, name in enumerate(mech.inputs):
             given = means[name]
-            if not isinstance(given, Servo) or (given.box is None and first.carried_by != "skull"):
+            if not isinstance(given, Servo) or (given.box is None and not _in_head(mech, first)):
                 continue
             if (
                 given.box is None
@@ -138,6 +139,14 @@ def seats(
                 _seat(name, i, mech, first, given, servos[given.model], transmissions.get(mech.name), points, spacing)
             )
     return tuple(found), tuple(on_jaw)
+
+
+def _in_head(mech: Mechanism, first: Function) -> bool:
+    """Return whether a servo without a box sits in the head."""
+    if PARTS[first.part].rides_on not in ("head", "jaw", "ear"):
+        return False
+    remote = isinstance(mech.record, (Cable, PullPull)) and first.carried_by not in ("skull", "shoulders")
+    return not remote and first.carried_by not in ("hand", "rod")
 
 
 def _seat(

@@ -38,7 +38,7 @@ from marotte.mech.kinds.two_rod_gimbal import rods_of
 LATTICE: Final = 8e-3
 """Distance of the places tried [m]."""
 ROUNDS: Final = 3
-TRIES: Final = 24
+TRIES: Final = 40
 """Free places of a body at which its horn and rod are looked at."""
 KEEP: Final = 1.2e-3
 """Gap that a proposed place keeps [m]."""
@@ -225,7 +225,7 @@ def _placed(seat: Seat, standing: _Standing, shell: Shell, nodes: F64, places: P
         pose = Pose(nodes[node], places.frames[frame])
         if _free(seat, pose, standing, shell):
             return pose
-        at, tries = at + 1, tries + 1
+        at, tries = at + 1 + tries * tries // 2, tries + 1  # farther and farther on: near places fail for one reason
     return None
 
 

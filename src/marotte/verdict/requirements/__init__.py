@@ -9,6 +9,7 @@ from marotte.verdict.requirements.budget import COST, HOURS
 from marotte.verdict.requirements.clearance import CLEARANCE
 from marotte.verdict.requirements.drive import DRIVE
 from marotte.verdict.requirements.effort import EFFORT
+from marotte.verdict.requirements.fit import ACCESS, HAND, NECK, SKULL
 from marotte.verdict.requirements.heat import HEAT, SKULL_HEAT
 from marotte.verdict.requirements.hits import BLINK, CLOSURES, EYES_STILL, HITS, LIFE_STILL, LOOK
 from marotte.verdict.requirements.hold import HOLD
@@ -17,16 +18,18 @@ from marotte.verdict.requirements.mass import MASS
 from marotte.verdict.requirements.mech import MECH
 from marotte.verdict.requirements.noise import NOISE
 from marotte.verdict.requirements.power import CURRENT, MINUTES
+from marotte.verdict.requirements.room import ROOM
 from marotte.verdict.requirements.slop import SLOP
+from marotte.verdict.requirements.startup import STARTUP
 from marotte.verdict.requirements.travel import TRAVEL
-from marotte.verdict.requirements.wiring import BROWNOUT, FUSE, STARTUP, WIRE
+from marotte.verdict.requirements.wiring import BROWNOUT, FUSE, WIRE
 
 REGISTRY: Final[tuple[Requirement[Any], ...]] = (
     TRAVEL, MECH, DRIVE, HOLD, EFFORT, LAG, SLOP, HEAT, CLEARANCE,
     HITS, CLOSURES, BLINK, LOOK, EYES_STILL, LIFE_STILL,
     CURRENT, BROWNOUT, WIRE, FUSE, STARTUP, MINUTES,
     SKULL_HEAT, NOISE,
-    MASS,
+    MASS, SKULL, ROOM, ACCESS, HAND, NECK,
     COST, HOURS,
 )  # fmt: skip
 """Every requirement."""

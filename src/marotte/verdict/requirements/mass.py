@@ -134,7 +134,7 @@ def _say(args: Sheet, found: Found, grade: Grade) -> Said:
     more = f"; the heaviest entry is {most} with {show(heavy.mass, 'kg')}"
     least, most_ = (show(mass, "kg") for mass in args.forgotten)
     more += (
-        f"; glue, screws, wire and paint usually add {least} to {most_} that no file has (common practice, no source)"
+        f"; what is usually forgotten (glue, screws, wire, paint) would add {least} to {most_} (common practice, no source)"
     )
     return Said(sentence=text[0].upper() + text[1:] + more + ".", clause=text)
 

@@ -1,0 +1,152 @@
+"""Which servo comes out through which hatch, and what must come out before it. docs/methods/fit-access.md."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+import numpy as np
+
+from marotte.basis.contracts.common import F64, Told, f64
+from marotte.basis.contracts.fit import Access, Fit, Placed, WayOut
+from marotte.basis.frames import Vec, unit
+from marotte.mech.fit.solids import Solid, gaps_of, pack
+
+WAYS: Final[dict[str, Vec]] = {
+    "top": (0.0, 1.0, 0.0), "cap": (0.0, 1.0, 0.0), "crown": (0.0, 1.0, 0.0), "lid": (0.0, 1.0, 0.0),
+    "back": (0.0, 0.0, -1.0), "nape": (0.0, 0.0, -1.0), "rear": (0.0, 0.0, -1.0),
+    "front": (0.0, 0.0, 1.0), "face": (0.0, 0.0, 1.0), "mouth": (0.0, 0.0, 1.0),
+    "bottom": (0.0, -1.0, 0.0), "neck": (0.0, -1.0, 0.0), "chin": (0.0, -1.0, 0.0), "throat": (0.0, -1.0, 0.0),
+    "left": (1.0, 0.0, 0.0), "right": (-1.0, 0.0, 0.0),
+}  # fmt: skip
+"""Names of hatches that say which way things come out; any other needs a point ``hatch_NAME`` under build > points."""
+FAR: Final = 1.0
+"""How far a body is drawn out [m]: farther than any head is wide."""
+GRAZE: Final = 0.3e-3
+"""Overlap [m] that a hand eases past."""
+
+
+def hatch_ways(names: Sequence[str], points: Mapping[str, Vec], centre: Vec) -> tuple[dict[str, Vec], tuple[str, ...]]:
+    """Return the unit way out through each hatch, and the names that say none.
+
+    A point ``hatch_NAME`` of the build wins: the way goes from the skull's middle through it. Otherwise a word of the name counts.
+    """
+    ways: dict[str, Vec] = {}
+    lost: list[str] = []
+    for name in names:
+        point = points.get(f"hatch_{name}")
+        if point is not None:
+            away = (point[0] - centre[0], point[1] - centre[1], point[2] - centre[2])
+            if max(abs(x) for x in away) > 1e-6:
+                ways[name] = unit(away)
+                continue
+        word = next((word for word in name.lower().replace("_", " ").replace("-", " ").split() if word in WAYS), None)
+        if word is None:
+            lost.append(name)
+        else:
+            ways[name] = WAYS[word]
+    return ways, tuple(lost)
+
+
+def drawn_out(placed: Placed, way: Vec) -> Solid:
+    """Return all that a box passes through when it is drawn straight out."""
+    direction = np.array(way)
+    points = np.concatenate([placed.points, placed.points + FAR * direction])
+    normals = np.concatenate([placed.frame, np.cross(placed.frame, direction)])
+    return Solid(f64(points), placed.radius, f64(normals), f64(np.concatenate([placed.frame, [direction]])))
+
+
+def access(
+    found: Fit, hatches: Sequence[str], wanted: Mapping[str, Sequence[str]], points: Mapping[str, Vec], centre: Vec
+) -> Access:
+    """Return how each servo comes out, straight along the way of a hatch, horns and rods taken off.
+
+    Args:
+        found: what sits where.
+        hatches: names of the skull's hatches.
+        wanted: by servo, the hatches that its box names; a servo without any may use all.
+        points: of the build.
+        centre: of the skull [m].
+    """
+    ways, lost = hatch_ways(hatches, points, centre)
+    servos = [placed for placed in found.placed if placed.kind == "servo"]
+    things = [placed for placed in found.placed if placed.kind in ("servo", "eye", "mouth", "hand")]
+    missing = tuple(
+        (placed.of, hatch) for placed in servos for hatch in wanted.get(placed.of, ()) if hatch not in hatches
+    )
+    blocks = {(name, placed.of): _in_the_way(placed, things, way) for name, way in ways.items() for placed in servos}
+    return Access(
+        hatches=ways, unknown_hatches=lost, missing_hatches=missing, ways=_order(servos, ways, wanted, blocks),
+        told=tuple(
+            Told(
+                code="hatch_way", ref="/build/skull/hatch",
+                sentence=f"the hatch {name} says no direction: write a point hatch_{name} under build > points",
+            )
+            for name in lost
+        ),
+    )  # fmt: skip
+
+
+def _in_the_way(placed: Placed, things: Sequence[Placed], way: Vec) -> tuple[Placed, ...]:
+    others = [thing for thing in things if thing is not placed]
+    if not others:
+        return ()
+    solids = [drawn_out(placed, way), *(_as_solid(thing) for thing in others)]
+    pairs = np.array([(0, k + 1) for k in range(len(others))], dtype=np.int64)
+    gaps: F64 = gaps_of(pack(solids), pairs, 1e-3)[:, 0]
+    return tuple(thing for thing, gap in zip(others, gaps, strict=True) if gap < -GRAZE)
+
+
+def _as_solid(placed: Placed) -> Solid:
+    none = f64(np.zeros((0, 3)))
+    faces = placed.frame if len(placed.points) == 8 else none
+    return Solid(placed.points, placed.radius, faces, faces)
+
+
+def _order(
+    servos: Sequence[Placed],
+    ways: Mapping[str, Vec],
+    wanted: Mapping[str, Sequence[str]],
+    blocks: Mapping[tuple[str, str], tuple[Placed, ...]],
+) -> tuple[WayOut, ...]:
+    """Take out, layer by layer, what nothing is in the way of; each servo's own list is what its way rests on."""
+    out: dict[str, WayOut] = {}
+    while True:
+        layer: dict[str, WayOut] = {}
+        for placed in servos:
+            if placed.of in out:
+                continue
+            free = [
+                (len(_before(blocks[name, placed.of], out)), name)
+                for name in _allowed(placed.of, ways, wanted)
+                if all(thing.kind == "servo" and thing.of in out for thing in blocks[name, placed.of])
+            ]
+            if free:
+                name = min(free)[1]
+                things = blocks[name, placed.of]
+                layer[placed.of] = WayOut(
+                    servo=placed.of, hatch=name, first=_before(things, out), blocked_by=tuple(t.name for t in things)
+                )
+        if not layer:
+            break
+        out.update(layer)
+    for placed in servos:
+        if placed.of not in out:
+            tried = [blocks[name, placed.of] for name in _allowed(placed.of, ways, wanted)]
+            things = min(tried, key=len, default=())
+            out[placed.of] = WayOut(servo=placed.of, hatch=None, first=(), blocked_by=tuple(t.name for t in things))
+    return tuple(out[placed.of] for placed in servos)
+
+
+def _allowed(servo: str, ways: Mapping[str, Vec], wanted: Mapping[str, Sequence[str]]) -> list[str]:
+    named = [name for name in wanted.get(servo, ()) if name in ways]
+    return named or ([] if wanted.get(servo) else list(ways))
+
+
+def _before(things: Sequence[Placed], out: Mapping[str, WayOut]) -> tuple[str, ...]:
+    """Return everything that must come out before, what comes first first."""
+    order: dict[str, None] = {}
+    for thing in things:
+        for name in (*out[thing.of].first, thing.of):
+            order[name] = None
+    return tuple(order)

@@ -1,0 +1,384 @@
+"""fit.skull, fit.room, fit.access, fit.hand, fit.neck: whether it goes in, comes out, takes the hand and lets the cables through."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from marotte.basis.contracts.common import Quantity, Unknown
+from marotte.basis.contracts.finding import Grade
+from marotte.basis.contracts.fit import Access, Fit, HandFit, NeckFit, WayOut
+from marotte.basis.units import show
+from marotte.creature.schema.base import Record
+from marotte.creature.schema.build import Skull
+from marotte.creature.schema.means import Servo
+from marotte.mech.fit.fit import CLEAR, how_placed
+from marotte.verdict.margins import Rule, Thresholds
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.workings import PRACTICE, Writer
+
+if TYPE_CHECKING:
+    from marotte.creature.creature import Creature
+    from marotte.verdict.graph import Results
+
+LOST_SHARE: Final = 0.05
+"""Share of a cable's stroke that a move of the head may take (a rule of this project)."""
+OTHERS_OUT: Final = 2
+"""Other servos that may have to come out first (common practice, no source)."""
+
+
+def has_servos(creature: Creature) -> bool:
+    """Return whether any servo may sit in the head."""
+    return any(isinstance(means, Servo) for means in creature.means.values())
+
+
+def solid_name(text: str) -> str:
+    """Return a solid's name as people say it: ``lid_upper_left servo`` is ``left upper lid servo``."""
+    name, _, kind = text.rpartition(" ")
+    return f"{named(name)} {kind}" if name and kind in ("servo", "horn", "rod") else text
+
+
+@dataclass(frozen=True, slots=True)
+class SkullArgs:
+    """What fit.skull reads."""
+
+    fit: Fit
+    records: tuple[Record, ...]
+
+
+def _skull(creature: Creature, results: Results, about: str) -> SkullArgs | Unknown | NotClaimed:
+    if not has_servos(creature):
+        return NotClaimed(why="no servo, so nothing has to fit into the skull")
+    found = results.fitted.fit
+    if isinstance(found, Unknown):
+        return found
+    worst = found.least
+    if worst is None:
+        if not found.unplaced:
+            return NotClaimed(why="no servo sits in the skull")
+    elif worst.gap < 0.0:
+        owners = {item.of for item in found.placed if item.name in (worst.first, worst.second)}
+        boxes = (means.box for name, means in creature.means.items() if isinstance(means, Servo) and name in owners)
+        return SkullArgs(found, tuple(box for box in boxes if box is not None))
+    if found.unplaced:
+        lost = ", ".join(named(name) for name in found.unplaced)
+        whole = sum(how_placed(found).values()) + len(found.unplaced)
+        why = (
+            f"no free place was found for {len(found.unplaced)} of {whole} servos ({lost}), which proves nothing yet: write their "
+            f"boxes, move some out of the head, or make the skull larger"
+        )
+        return Unknown(why=why, wants=("/build/skull/shape",))
+    return SkullArgs(found, ())
+
+
+def _skull_find(args: SkullArgs) -> Found:
+    assert args.fit.least is not None
+    return Found(
+        needed=Quantity(value=CLEAR, unit="m"), has=Quantity(value=args.fit.least.gap, unit="m"),
+        rests_on=args.fit.rests_on,
+    )  # fmt: skip
+
+
+def _skull_work(w: Writer, args: SkullArgs, found: Found) -> None:
+    worst = args.fit.least
+    assert worst is not None
+    w.need(w.rule("g_min", "gap that bodies want", CLEAR, "m", PRACTICE))
+    between = f"{worst.first} and the skull" if worst.second == "skull" else f"{worst.first} and {worst.second}"
+    w.read("g", f"least gap: {between}", f"mech: fit, {args.fit.skull}", worst.gap, "m")
+
+
+def _skull_say(args: SkullArgs, found: Found, grade: Grade) -> Said:
+    worst = args.fit.least
+    assert worst is not None
+    first, second = solid_name(worst.first), solid_name(worst.second)
+    size = show(abs(worst.gap), "m", 2)
+    counts = how_placed(args.fit)
+    where = f"in a proposed place for {counts['proposed']} of {counts['proposed'] + counts['written']} servos" if (
+        counts["proposed"]
+    ) else "as written"  # fmt: skip
+    if worst.gap < 0.0:
+        if second == "skull":
+            text = f"the {first} reaches {size} out of the skull"
+        else:
+            text = f"the {first} and the {second} overlap by {size}"
+        more = sum(clash.gap < 0.0 for clash in args.fit.clashes) - 1
+        rest = f"; {more} more overlap or stick out" if more else ""
+        lost = f"; {len(args.fit.unplaced)} servos have no place at all" if args.fit.unplaced else ""
+        return Said(sentence=f"{text[0].upper()}{text[1:]}{rest}{lost} (skull: {args.fit.skull}).", clause=text)
+    between = f"the {first} and the shell" if second == "skull" else f"the {first} and the {second}"
+    text = f"everything goes into the skull, {where}, with {size} between {between}"
+    return Said(sentence=f"{text[0].upper()}{text[1:]}.", clause=text)
+
+
+SKULL = Requirement(
+    name="fit",
+    number=1,
+    asks="Servos with their swept horns and rods, eyes, mouth and hand sit in the skull without touching.",
+    unit="m",
+    rule=Rule("at_least", scale=5e-3),
+    thresholds=Thresholds(
+        0.0, -0.2, "A millimetre between bodies is wanted; touching is put right with a file, an overlap is not (common practice, no source)."
+    ),
+    method="fit",
+    subjects=lambda creature: ["skull"],
+    gather=_skull,
+    find=_skull_find,
+    work=_skull_work,
+    say=_skull_say,
+    example="skull",
+    weight=0.9,
+    name_first=True,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class AccessArgs:
+    """What fit.access reads."""
+
+    access: Access
+    skull: Skull
+    count: int
+
+    @property
+    def worst(self) -> WayOut:
+        """The servo that is hardest to take out."""
+        return max(self.access.ways, key=lambda way: (way.hatch is None, len(way.first), way.servo))
+
+    @property
+    def others(self) -> int:
+        """How many others must come out first; all of them where it cannot come out at all."""
+        return self.count if self.worst.hatch is None else len(self.worst.first)
+
+
+def _access(creature: Creature, results: Results, about: str) -> AccessArgs | Unknown | NotClaimed:
+    if not has_servos(creature):
+        return NotClaimed(why="no servo, so none has to come out")
+    found = results.fitted.access
+    if isinstance(found, Unknown):
+        return found
+    if not found.ways:
+        return NotClaimed(why="no servo sits in the skull, so none has to come out")
+    skull = creature.build.skull
+    assert skull is not None
+    if found.missing_hatches:
+        return AccessArgs(found, skull, len(found.ways))
+    if not found.hatches:
+        if found.unknown_hatches:
+            return Unknown(why=found.told[0].sentence, wants=(skull.ref("hatch"),))
+        return Unknown(
+            why="the skull has no hatch written, so how a servo comes out cannot be told", wants=(skull.ref("hatch"),)
+        )
+    args = AccessArgs(found, skull, len(found.ways))
+    proposed = {item.of for item in results.fitted.fit.placed if item.kind == "servo" and item.how == "proposed"} if (
+        isinstance(results.fitted.fit, Fit)
+    ) else set()  # fmt: skip
+    if (args.others > OTHERS_OUT or args.worst.hatch is None) and proposed & {args.worst.servo, *args.worst.first}:
+        said = _access_say(args, _access_find(args), "fails").sentence.rstrip(".")
+        why = (
+            f"{len(proposed)} of {args.count} servos have no box written, so what comes out first cannot be told; in the proposed "
+            f"places: {said[0].lower()}{said[1:]}"
+        )
+        return Unknown(why=why, wants=(skull.ref("hatch"),))
+    return args
+
+
+def _access_find(args: AccessArgs) -> Found:
+    shut_in = args.worst.hatch is None or bool(args.access.missing_hatches)
+    return Found(
+        needed=Quantity(value=float(OTHERS_OUT), unit="1"), has=Quantity(value=float(args.others), unit="1"),
+        passed=False if shut_in else None,
+    )  # fmt: skip
+
+
+def _access_work(w: Writer, args: AccessArgs, found: Found) -> None:
+    w.need(w.rule("n_max", "others that may have to come out first", OTHERS_OUT, "1", PRACTICE))
+    w.read("n", f"others before the {args.worst.servo} servo", "mech: fit, drawn out straight", args.others, "1")
+
+
+def _access_say(args: AccessArgs, found: Found, grade: Grade) -> Said:
+    worst = args.worst
+    name = named(worst.servo)
+    if args.access.missing_hatches:
+        servo, hatch = args.access.missing_hatches[0]
+        have = ", ".join((*args.access.hatches, *args.access.unknown_hatches)) or "none"
+        text = f"the {named(servo)} servo is to come out through {hatch}, and the skull has no such hatch"
+        return Said(sentence=f"{text[0].upper()}{text[1:]} (it has: {have}).", clause=text)
+    if worst.hatch is None:
+        what = ", ".join(f"the {solid_name(item)}" for item in worst.blocked_by) or "the skull"
+        stuck = sum(way.hatch is None for way in args.access.ways)
+        text = f"the {name} servo cannot come out: {what} in its way"
+        more = f"; {stuck - 1} more are shut in like it" if stuck > 1 else ""
+        return Said(sentence=f"{text[0].upper()}{text[1:]}{more}.", clause=text)
+    if not worst.first:
+        text = "every servo comes straight out without taking out another"
+        return Said(sentence=f"{text[0].upper()}{text[1:]}.", clause=text)
+    before = ", ".join(named(item) for item in worst.first)
+    many = sum(len(way.first) > OTHERS_OUT for way in args.access.ways)
+    text = f"the {name} servo comes out through the {worst.hatch} after {len(worst.first)} other{'s' if len(worst.first) > 1 else ''}"
+    more = f"; {many} servos want more than {OTHERS_OUT} others out first" if many > 1 else ""
+    return Said(sentence=f"{text[0].upper()}{text[1:]} ({before}){more}.", clause=text)
+
+
+ACCESS = Requirement(
+    name="fit",
+    number=1,
+    asks="Every servo comes out through a hatch, horns and rods taken off, without taking out many others first.",
+    unit="1",
+    rule=Rule("at_most", scale=float(OTHERS_OUT)),
+    thresholds=Thresholds(
+        0.4, 0.0,
+        "A dead servo is changed on set in 10 to 15 minutes: one other in the way is borne, two only just (common practice, no source).",
+    ),
+    method="fit-access",
+    subjects=lambda creature: ["access"],
+    gather=_access,
+    find=_access_find,
+    work=_access_work,
+    say=_access_say,
+    example="access",
+    weight=0.4,
+    name_first=True,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class HandArgs:
+    """What fit.hand reads."""
+
+    hand: HandFit
+
+
+def _hand(creature: Creature, results: Results, about: str) -> HandArgs | Unknown | NotClaimed:
+    found = results.fitted.hand
+    if found is None:
+        return NotClaimed(why="no hand works inside the head")
+    return found if isinstance(found, Unknown) else HandArgs(found)
+
+
+def _hand_find(args: HandArgs) -> Found:
+    hand = args.hand
+    return Found(
+        needed=Quantity(value=hand.breadth + 2.0 * hand.foam, unit="m"), has=Quantity(value=hand.inner, unit="m"),
+        rests_on=frozenset({hand.ref, "/build/skull/shape"}),
+    )  # fmt: skip
+
+
+def _hand_work(w: Writer, args: HandArgs, found: Found) -> None:
+    hand = args.hand
+    if hand.breadth_from == "written":
+        breadth = w.read("b_h", "breadth of the hand", hand.ref, hand.breadth, "m")
+    else:
+        breadth = w.published("b_h", "breadth of the hand", hand.breadth, "m", hand.breadth_from)
+    foam = w.rule("t_f", "foam on each side", hand.foam, "m", PRACTICE)
+    w.need(w.worked("b", "room that the hand wants", f"{breadth} + 2*{foam}", "m"))
+    w.read("w", "widest inside of the head", "/build/skull/shape/0", hand.inner, "m")
+
+
+def _hand_say(args: HandArgs, found: Found, grade: Grade) -> Said:
+    hand = args.hand
+    wants, has = show(found.needed.value, "m"), show(hand.inner, "m")
+    verb = "goes into" if grade in ("performs", "only_just") else "does not go into"
+    text = f"the hand of {hand.performer} {verb} the head: with its foam it wants {wants}, inside there are {has}"
+    own = f"breadth {show(hand.breadth, 'm')}"
+    own += (
+        " as written"
+        if hand.breadth_from == "written"
+        else f", {hand.breadth_from}; 19 of 20 within {show(hand.spread, 'm', 2)} of it"
+    )
+    plates = ""
+    if hand.plate is not None:
+        short = hand.plate <= hand.fingers
+        fit = "the fingers reach along the whole plate" if short else "the plate is longer than the fingers"
+        plates = f"; mouth plate {show(hand.plate, 'm')} from the hinge, fingers of about {show(hand.fingers, 'm', 2)}: {fit}"
+    return Said(sentence=f"{text[0].upper()}{text[1:]} ({own}){plates}.", clause=text)
+
+
+HAND = Requirement(
+    name="fit",
+    number=1,
+    asks="The performer's hand goes into the head, with foam on both sides.",
+    unit="m",
+    rule=Rule("at_least"),
+    thresholds=Thresholds(
+        0.03, 0.0, "A few millimetres more than hand and foam let it come out again without the glove (common practice, no source)."
+    ),
+    method="fit-hand",
+    subjects=lambda creature: ["hand"],
+    gather=_hand,
+    find=_hand_find,
+    work=_hand_work,
+    say=_hand_say,
+    example="hand",
+    weight=0.9,
+    name_first=True,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class NeckArgs:
+    """What fit.neck reads."""
+
+    neck: NeckFit
+
+    @property
+    def worst(self) -> int:
+        """The cable that loses the largest share."""
+        cables = self.neck.cables
+        return max(range(len(cables)), key=lambda k: (cables[k].clearance / cables[k].stroke, -k))
+
+
+def _neck(creature: Creature, results: Results, about: str) -> NeckArgs | NotClaimed:
+    found = results.fitted.neck
+    return NotClaimed(why="no cable runs through a neck that moves") if found is None else NeckArgs(found)
+
+
+def _neck_share(args: NeckArgs) -> float:
+    cable = args.neck.cables[args.worst]
+    return cable.clearance * args.neck.swing / cable.stroke
+
+
+def _neck_find(args: NeckArgs) -> Found:
+    refs = frozenset(cable.ref for cable in args.neck.cables if not cable.ref.startswith("default:"))
+    return Found(
+        needed=Quantity(value=LOST_SHARE, unit="1"), has=Quantity(value=_neck_share(args), unit="1"), rests_on=refs
+    )
+
+
+def _neck_work(w: Writer, args: NeckArgs, found: Found) -> None:
+    cable = args.neck.cables[args.worst]
+    w.need(w.rule("k_max", "share of the stroke that may be lost", LOST_SHARE, "1", "a rule of this project"))
+    gap = w.read("c", "bore less wire", cable.ref, cable.clearance, "m")
+    swing = w.read(
+        "phi", f"most that a {args.neck.swing_of} of the head bends it", "functions and brief", args.neck.swing, "rad"
+    )
+    stroke = w.read("s", f"stroke of {cable.name}", "functions", cable.stroke, "m")
+    w.worked("k", "share lost when the head moves", f"{gap}*{swing}/{stroke}", "1")
+
+
+def _neck_say(args: NeckArgs, found: Found, grade: Grade) -> Said:
+    neck, cable = args.neck, args.neck.cables[args.worst]
+    lost = show(cable.clearance * neck.swing, "m", 2)
+    text = f"the {named(cable.name)} moves by {lost} of its {show(cable.stroke, 'm', 2)} stroke when the head {neck.swing_of}s"
+    count = len(neck.cables)
+    bundle = f"{count} cable{'s' if count > 1 else ''} through the neck, a bundle of {show(neck.bundle, 'm', 2)}"
+    stiff = f"the wires set {show(neck.stiffness, 'N*m', 2)} against the end of that move"
+    return Said(sentence=f"{text[0].upper()}{text[1:]}: {bundle}; {stiff}.", clause=text)
+
+
+NECK = Requirement(
+    name="fit",
+    number=1,
+    asks="Cables through the neck lose little of their stroke when the head turns, nods or tilts.",
+    unit="1",
+    rule=Rule("at_most"),
+    thresholds=Thresholds(0.2, 0.0, "A twentieth of the stroke is not seen; more, and it blinks when it nods (a rule of this project)."),
+    method="fit-neck",
+    subjects=lambda creature: ["neck"],
+    gather=_neck,
+    find=_neck_find,
+    work=_neck_work,
+    say=_neck_say,
+    example="neck",
+    weight=0.4,
+    name_first=True,
+)  # fmt: skip

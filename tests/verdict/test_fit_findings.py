@@ -1,0 +1,124 @@
+"""fit.*: what the verdict says about heads that fit, and heads that do not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from marotte.basis.contracts.common import Quantity
+from marotte.basis.contracts.finding import Finding
+from marotte.creature.load import load
+from marotte.verdict.cells import Cache
+from marotte.verdict.check import examine
+
+HEAD = """\
+marotte: 1
+stock: 2026-1
+name: Test head
+build:
+  head_width: 170 mm
+  eye: {diameter: 40 mm, spacing: 88 mm}
+  skull: {shape: [150 mm, 160 mm, 150 mm], hatch: top}
+functions:
+  jaw:
+    part: jaw
+    travel: [0 deg, 20 deg]
+    MEANS
+    load: {mass: 60 g, centre: [0 mm, 0 mm, 40 mm]}
+supply: {battery: {kind: bench, volts: 6 V, limit: 5 A}, leads: {face: {fed_by: battery, awg: 20, length: 1 m}}}
+performers:
+  lead: {stature: 1.68 m, mass: 64 kg, sex: woman}
+"""
+SERVO = "means: {kind: servo, model: mini, box: {at: [0 mm, 10 mm, -30 mm]}}"
+HAND = "means: {kind: hand, of: lead, site: right thumb}"
+CACHE = Cache()
+
+
+@pytest.fixture
+def findings(tmp_path: Path) -> Callable[..., dict[str, Finding]]:
+    def make(means: str, *replaced: tuple[str, str]) -> dict[str, Finding]:
+        text = HEAD.replace("MEANS", means)
+        for old, new in replaced:
+            assert old in text, old
+            text = text.replace(old, new)
+        (tmp_path / "creature.yaml").write_text(text, encoding="utf-8")
+        return {item.id: item for item in examine(load(tmp_path), CACHE).verdict.findings}
+
+    return make
+
+
+def test_a_servo_with_room_round_it_fits_and_comes_out(findings: Callable[..., dict[str, Finding]]) -> None:
+    found = findings(SERVO)
+    assert found["fit.skull"].grade == "performs"
+    assert found["fit.room"].grade == "performs"
+    assert found["fit.access"].grade == "performs"
+    assert found["fit.hand"].grade == "not_applicable"
+
+
+def test_a_servo_outside_the_skull_fails_and_says_by_how_much(findings: Callable[..., dict[str, Finding]]) -> None:
+    found = findings(SERVO, ("[0 mm, 10 mm, -30 mm]", "[0 mm, 90 mm, -30 mm]"))["fit.skull"]
+    assert found.grade == "fails"
+    assert isinstance(found.has, Quantity)
+    assert found.has.value < -0.02
+    assert "out of the skull" in found.sentence
+    assert "/functions/jaw/means/box/at" in found.rests_on
+
+
+def test_a_hatch_that_does_not_exist_fails_by_name(findings: Callable[..., dict[str, Finding]]) -> None:
+    found = findings(SERVO, ("-30 mm]}", "-30 mm], access: [trapdoor]}"))["fit.access"]
+    assert found.grade == "fails"
+    assert "trapdoor" in found.sentence
+    assert "it has: top" in found.sentence
+
+
+def test_a_hatch_without_a_way_is_unknown_and_says_what_to_write(findings: Callable[..., dict[str, Finding]]) -> None:
+    found = findings(SERVO, ("hatch: top", "hatch: service"))["fit.access"]
+    assert found.grade == "unknown"
+    assert "hatch_service" in found.sentence
+
+
+def test_a_hand_goes_into_a_wide_head_and_not_into_one_smaller_than_itself(
+    findings: Callable[..., dict[str, Finding]],
+) -> None:
+    wide = findings(HAND)["fit.hand"]
+    assert wide.grade == "performs"
+    assert "military" in wide.sentence
+    narrow = findings(HAND, ("[150 mm, 160 mm, 150 mm]", "[60 mm, 160 mm, 150 mm]"))["fit.hand"]
+    assert narrow.grade == "fails"
+    assert "does not go into" in narrow.sentence
+
+
+def test_a_hand_wants_its_breadth_and_the_foam(findings: Callable[..., dict[str, Finding]]) -> None:
+    """78 + 2 x 10 mm (common practice): 98."""
+    found = findings(HAND, ("sex: woman", "sex: woman, hand_breadth: 78 mm"))["fit.hand"]
+    assert found.needed.value == pytest.approx(0.098)
+
+
+def test_a_skull_too_full_for_its_servos_fails_by_its_room(findings: Callable[..., dict[str, Finding]]) -> None:
+    big = "means: {kind: servo, model: quarter_scale, count: 4}"
+    found = findings(big, ("[150 mm, 160 mm, 150 mm]", "[120 mm, 120 mm, 120 mm]"))
+    assert found["fit.room"].grade == "fails"
+    assert found["fit.skull"].grade == "unknown"
+    assert "proves nothing" in found["fit.skull"].sentence
+
+
+def test_a_mesh_that_is_not_there_is_unknown_and_a_path_out_of_the_folder_too(
+    findings: Callable[..., dict[str, Finding]],
+) -> None:
+    for name in ("mesh/skull.stl", "../../etc/passwd"):
+        found = findings(SERVO, ("shape: [150 mm, 160 mm, 150 mm]", f"mesh: {name}"))["fit.skull"]
+        assert found.grade == "unknown"
+        assert "There is no mesh" in found.sentence
+
+
+def test_an_edit_that_moves_nothing_leaves_fit_in_the_cache(tmp_path: Path) -> None:
+    cache = Cache()
+    (tmp_path / "creature.yaml").write_text(HEAD.replace("MEANS", SERVO), encoding="utf-8")
+    examine(load(tmp_path), cache)
+    before = cache.misses["mech"]
+    (tmp_path / "creature.yaml").write_text(HEAD.replace("MEANS", SERVO).replace("mass: 60 g", "mass: 61 g"))
+    examine(load(tmp_path), cache)
+    # the transmission, the load, the mass sheet; nothing of fit
+    assert cache.misses["mech"] - before == 3
