@@ -126,7 +126,8 @@ def _work(w: Writer, args: Budget, found: Found) -> None:
     field, unit = ("price", "EUR") if args.field == "cost" else ("hours", "h")
     terms: list[str] = []
     for line in args.lines:
-        one = w.given(line.record, field, meaning=f"{line.label}, {'a kilogram' if line.strip else 'one'}")
+        each, per = ("a kilogram", f"{unit}/kg") if line.strip is not None else ("one", unit)
+        one = w.given(line.record, field, meaning=f"{line.label}, {each}", unit=per)
         if line.strip is not None:
             thick, width = w.given(line.strip, "thickness"), w.given(line.strip, "width")
             length, dense = w.given(line.strip, "length"), w.given(line.record, "density")
