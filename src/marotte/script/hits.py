@@ -7,6 +7,7 @@ BT.1359-1, 1998): late is noticed sooner than early. What is left of that window
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
@@ -130,17 +131,20 @@ def gives_way(score: Score, cast: Cast, values: F32) -> list[Told]:
     """Return what ``lips`` gives up at speed: stressed vowels whose opening comes to less than half of their shape's."""
     told: list[Told] = []
     numbers = {line.line: line for line in score.lines}
+    jaws = [
+        (row, cast.shapes[:, cast.mouth.index(row)].tolist(), SHUT_WITHIN * float(cast.high[row] - cast.low[row]))
+        for row in cast.jaws
+    ]
     for part in score.mouthings:
         lost: list[str] = []
+        centres, shapes = part.centres.tolist(), part.shapes.tolist()
         for opening in part.openings:
             first, last = _samples(opening.start, opening.stop, values.shape[1])
-            inside = (part.centres >= opening.start) & (part.centres < opening.stop)
-            for row in cast.jaws:
-                column = cast.mouth.index(row)
-                shut = cast.shapes[1, column]
-                wanted = max((cast.shapes[n, column] - shut for n in part.shapes[inside]), default=0.0)
-                got = float(values[row, first : last + 1].max()) - shut
-                if wanted > SHUT_WITHIN * (cast.high[row] - cast.low[row]) and got < 0.5 * wanted:
+            inside = shapes[bisect_left(centres, opening.start) : bisect_left(centres, opening.stop)]
+            for row, at, little in jaws:
+                wanted = max((at[n] - at[1] for n in inside), default=0.0)
+                got = float(values[row, first : last + 1].max()) - at[1]
+                if wanted > little and got < 0.5 * wanted:
                     lost.append(_word(numbers[part.line].words, opening.word))
         if lost:
             what = ", ".join(dict.fromkeys(lost))

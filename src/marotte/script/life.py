@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
 from marotte.basis.contracts.script import Spoken
 from marotte.basis.draws import stream
 from marotte.basis.ticks import ticks
-from marotte.script.syllables import phrases
+from marotte.script.syllables import Phrase
 
 RISE: Final = (ticks(0.30), ticks(0.50))
 """A breath rises 0.3 to 0.5 s before a phrase (common practice, no source)."""
+_DRAWS: Final = 32
 NEXT_BREATH: Final = ticks(2.5)
 """Within a line no breath sooner than this after the last [ticks]: short phrases go on one breath (a rule of this project)."""
 SHIFT: Final = ticks(0.8)
@@ -56,25 +58,30 @@ class Still:
     """"eyes" after a look, "life" where it is written."""
 
 
-def breaths(lines: tuple[Spoken, ...], rest_hz: float, stop: int, seed: int) -> tuple[Breath, ...]:
+def breaths(
+    lines: tuple[Spoken, ...], spoken: Mapping[int, tuple[Phrase, ...]], rest_hz: float, stop: int, seed: int
+) -> tuple[Breath, ...]:
     """Return the breaths of the part: one before each phrase that has room for it, and quiet ones in long silences.
 
-    With a rate of nothing it does not breathe at all.
+    ``spoken`` gives the phrases of each line. With a rate of nothing it does not breathe at all.
     """
     if rest_hz <= 0:
         return ()
     spans: list[tuple[int, int, int, int]] = []
     for line in lines:
-        spans += [(phrase.start, phrase.stop, line.line, k) for k, phrase in enumerate(phrases(line))]
+        spans += [(phrase.start, phrase.stop, line.line, k) for k, phrase in enumerate(spoken[line.line])]
     out: list[Breath] = []
     free = said = 0
+    drawn, draws = -1, [0.0]
     for start, end, line_no, k in [*spans, (stop, stop, lines[-1].line + 1 if lines else 0, 0)]:
         rest = _at_rest(free, start - RISE[1] - ticks(0.2), rest_hz, line_no, seed)
         out += rest
         ready = max(said, rest[-1].stop if rest else 0)
         before = out[-1].top if out else -NEXT_BREATH
         if start < stop and start - ready >= RISE[0] and (k == 0 or start - before >= NEXT_BREATH):
-            rise = min(RISE[0] + int(stream(seed, "breath", line_no, k).integers(0, RISE[1] - RISE[0])), start - ready)
+            if line_no != drawn:
+                drawn, draws = line_no, stream(seed, "breath", line_no).random(_DRAWS).tolist()
+            rise = min(RISE[0] + int(draws[k % _DRAWS] * (RISE[1] - RISE[0])), start - ready)
             amount = min(1.0, 0.6 + (start - said) / 6000)
             out.append(Breath(start=start - rise, top=start, stop=max(start + 1, end), amount=amount, line=line_no))
         elif out and out[-1].top <= start < stop and out[-1].stop <= start and not rest:

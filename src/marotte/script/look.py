@@ -169,9 +169,10 @@ def _runs(yaw: F64, pitch: F64, yaw_h: F64, pitch_h: F64) -> tuple[F64, F64]:
 
 def in_head(yaw: F64, pitch: F64, yaw_h: F64, pitch_h: F64) -> tuple[F64, F64]:
     """Return a gaze (turn, lift) [rad] as seen from a head that is turned and nodded: undo the turn, then the nod."""
-    x, y, z = np.sin(yaw) * np.cos(pitch), np.sin(pitch), np.cos(yaw) * np.cos(pitch)
-    x, z = np.cos(yaw_h) * x - np.sin(yaw_h) * z, np.sin(yaw_h) * x + np.cos(yaw_h) * z
-    y, z = np.cos(pitch_h) * y - np.sin(pitch_h) * z, np.sin(pitch_h) * y + np.cos(pitch_h) * z
+    yaw, cosine = yaw - yaw_h, np.cos(pitch)
+    x, y, z = np.sin(yaw) * cosine, np.sin(pitch), np.cos(yaw) * cosine
+    c, s = np.cos(pitch_h), np.sin(pitch_h)
+    y, z = c * y - s * z, s * y + c * z
     return np.arctan2(x, z), np.arctan2(y, np.hypot(x, z))
 
 

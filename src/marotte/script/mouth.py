@@ -73,14 +73,17 @@ def blend_series(
         _blend(
             first, SERIES_EVERY, np.ascontiguousarray(centres, np.int64), np.ascontiguousarray(half, np.int64),
             np.ascontiguousarray(alphas), np.ascontiguousarray(thetas * PER_MS), np.ascontiguousarray(targets),
-            np.ascontiguousarray(lip, np.int64), _window(), out,
+            np.ascontiguousarray(lip, np.int64), _WINDOW, out,
         )  # fmt: skip
     return out
 
 
-def _window() -> F64:
+def _raised_cosine() -> F64:
     weights = 1.0 + np.cos(np.pi * np.arange(-SMOOTH, SMOOTH + 1) / (SMOOTH + 1))
     return np.asarray(weights / weights.sum(), np.float64)
+
+
+_WINDOW: Final = _raised_cosine()
 
 
 @njit(cache=True, nogil=True)
@@ -102,14 +105,14 @@ def _blend(
     low = 0
     for i in range(samples + 2 * wide):
         t = (first + i - wide) * every
-        while low < centres.shape[0] - 1 and centres[low] + half[low] < t - 480:
+        while low < centres.shape[0] - 1 and centres[low] + half[low] < t - REACH:
             low += 1
         total0 = 0.0
         total1 = 0.0
         s = low
         while s < centres.shape[0]:
             off = abs(t - centres[s]) - half[s]
-            if centres[s] - half[s] > t + 480:
+            if centres[s] - half[s] > t + REACH:
                 break
             fall = math.exp(-thetas[s] * off) if off > 0 else 1.0
             d0 = alphas[s, 0] * fall

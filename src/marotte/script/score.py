@@ -33,6 +33,7 @@ from marotte.script.lids import WHOLE, Blink, chosen
 from marotte.script.life import SETTLED, Breath, Shift, Still, breaths, shifts
 from marotte.script.moods import MoodChange, kept_still, mood_changes
 from marotte.script.speech import Mouthing, mouthing
+from marotte.script.syllables import phrases
 
 OFF: Final = ticks(0.75)
 """How long the eyes are off in a thinking beat [ticks]; a rule of this project."""
@@ -91,10 +92,11 @@ def score(
     stills = sorted([*asked.stills, *_settled(looks, targets)], key=lambda s: (s.start, s.what, s.line, s.count))
     blinks = [*asked.blinks, *_punctuation(lines, changes, looks, targets, seed)]
     blinks += [Blink(at=off.at + OFF // 3, line=off.line, why="thought") for off, _ in thoughts]
+    spoken = {line.line: phrases(line) for line in lines}
     return Score(
-        lines=lines, style=brief.speech, voice=brief.voice, mouthings=tuple(mouthing(line, brief.speech) for line in lines),
+        lines=lines, style=brief.speech, voice=brief.voice, mouthings=tuple(mouthing(line, brief.speech, spoken[line.line]) for line in lines),
         moods=changes, looks=tuple(looks), targets=targets, blinks=chosen(blinks, brief.life.blinks, seed),
-        breaths=breaths(lines, brief.life.breath, end, seed), done=tuple(sorted(asked.done, key=lambda d: (d.at, d.line, d.count))),
+        breaths=breaths(lines, spoken, brief.life.breath, end, seed), done=tuple(sorted(asked.done, key=lambda d: (d.at, d.line, d.count))),
         stills=tuple(stills), shifts=shifts(lines, end, tuple(stills), seed), idle=brief.life.idle,
         idle_by_mood=dict(brief.life.idle_by_mood), scenes=_scenes(lines, end),
         seed=seed, stop=end, told=tuple(asked.told),

@@ -82,9 +82,12 @@ class Mouthing:
     told: tuple[Told, ...] = ()
 
 
-def mouthing(line: Spoken, style: Style) -> Mouthing:
-    """Return what a line asks of a mouth that is played in a style."""
-    spans = phrases(line) if line.seen else ()
+def mouthing(line: Spoken, style: Style, spans: tuple[Phrase, ...] | None = None) -> Mouthing:
+    """Return what a line asks of a mouth that is played in a style; its phrases may be handed in where they are known."""
+    if not line.seen:
+        spans = ()
+    elif spans is None:
+        spans = phrases(line)
     if style == "flap":
         return _flap(line, spans)
     if style == "hits":
