@@ -24,8 +24,9 @@ from marotte.drive.respond import borders_hold, gather
 from marotte.drive.servo import available_torque_nm
 from marotte.drive.windows import Slice, WindowResult, cut, gravity_at, gravity_series, window
 from marotte.verdict import METHODS as OWN
-from marotte.verdict.asked import Bearing, Line, Point, heaviest, held_points, static_reach, worst_points
+from marotte.verdict.asked import heaviest, held_points, static_reach, worst_points
 from marotte.verdict.cells import Cache, Cell
+from marotte.verdict.points import Bearing, Line, Point
 
 THREADS = 2
 """Windows run side by side; the answer does not depend on it."""

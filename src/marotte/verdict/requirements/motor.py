@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.servos import ServoClass, ServoPoint
-from marotte.verdict.asked import Point
+from marotte.verdict.points import Point
 from marotte.verdict.requirements.force import Borne, borne
 from marotte.verdict.workings import Writer
 
