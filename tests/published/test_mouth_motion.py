@@ -15,6 +15,7 @@ from marotte.creature.schema.brief import Brief
 from marotte.script.closures import HELD
 from marotte.script.demand import demand
 from marotte.script.score import score
+from marotte.script.speech import ACCENT, HIT, mouthing
 from tests.published.textgrid import SAMPA_VOWELS, tier
 from tests.script.parts import WORDS, build, head, poses
 from tests.shared_data import shared_data
@@ -121,3 +122,19 @@ def test_hand_labelled_bilabials_are_closed_over_their_whole_length(name: str) -
         samples = slice(-(-phone.start // 5), phone.stop // 5 + 1)
         assert part.motion.row("jaw")[samples].max() <= bound
     assert any(part.motion.row("jaw")[p.start // 5 : p.stop // 5].max() > 2 * bound for p in phones if p.stress >= 0)
+
+
+@pytest.mark.parametrize("speaker", SPEAKERS)
+def test_closures_are_asked_for_as_long_as_they_were_recorded(speaker: str) -> None:
+    line = sentence(speaker)
+    held = [c for c in mouthing(line, "lips").contacts if c.kind == "closure"]
+    recorded = [DATA["closures_ms"][speaker][p.name] for p in line.phones if p.name in "PBM"]
+    assert [(c.stop - c.start) / 1.2 for c in held] == pytest.approx(recorded, abs=1.0)  # whole ticks
+    assert all(
+        DATA["shortest_closure_ms"] - 0.5 <= (c.stop - c.start) / 1.2 <= DATA["longest_closure_ms"] + 0.5 for c in held
+    )
+
+
+def test_a_word_that_carries_its_phrase_opens_wider_as_recorded_jaws_do() -> None:
+    focus = DATA["focus"]
+    assert pytest.approx(focus["narrow_mm"] / focus["broad_mm"], rel=focus["tolerance"]) == (HIT + ACCENT) / HIT
