@@ -76,7 +76,7 @@ class Fault:
             text += f"; allowed: {self.allowed}"
         if self.try_:
             text += f". Try: {self.try_}"
-        return text
+        return "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text)
 
 
 class MarotteError(Exception):
