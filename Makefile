@@ -38,7 +38,9 @@ bench: setup
 	$(BIN)/python -m benchmarks
 
 docs: setup
-	$(BIN)/python -m tools.docs
+	$(BIN)/python -m marotte.creature.publish
+	$(BIN)/python -m marotte.creature.stock_page
+	$(BIN)/python -m marotte.verdict.publish
 
 clean:
 	rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis
