@@ -107,3 +107,8 @@ def named(function: str) -> str:
     if len(words) == 2 and words[0] in ("lid", "lip", "brow") and words[1] in ("upper", "lower", "inner", "outer"):
         words.reverse()
     return side + " ".join(words)
+
+
+def agrees(name: str, one: str, many: str) -> str:
+    """Return the form of a verb that goes with a name: the jaw wants, the cheeks want."""
+    return many if name.endswith("s") else one

@@ -14,7 +14,7 @@ from marotte.basis.units import show
 from marotte.creature.schema.means import Servo
 from marotte.verdict.asked import LEAST_SHARE
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, agrees, named
 from marotte.verdict.requirements.force import TABLES, write_torque
 from marotte.verdict.requirements.motor import Pull, pulled, write_free, write_stall
 from marotte.verdict.workings import Writer
@@ -117,11 +117,12 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     pull, name = args.pull, named(args.pull.name)
     wanted, has = show(pull.point.torque, "N*m"), show(pull.point.has, "N*m")
     speed = show(abs(pull.point.speed), "rad/s")
+    wants, its = agrees(name, "wants", "want"), agrees(name, "its", "their")
     if pull.point.speed:
-        text = f"the {name} wants {wanted} of its servo at {pull.where} and has {has} at the {speed} asked of it"
+        text = f"the {name} {wants} {wanted} of {its} servo at {pull.where} and {agrees(name, 'has', 'have')} {has} at the {speed} asked"
     else:
         held = show(pull.point.terms[0].position, pull.outputs[0].unit)
-        text = f"the {name} wants {wanted} of its servo at {held} ({pull.where}), which has {has}"
+        text = f"the {name} {wants} {wanted} of {its} servo at {held} ({pull.where}), which has {has}"
     short = _short(args)
     if grade == "fails" and short:
         return Said(sentence=f"{text[0].upper()}{text[1:]}: {short}.", clause=f"the {name} {short}")

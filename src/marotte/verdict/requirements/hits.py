@@ -68,6 +68,8 @@ def _work(w: Writer, args: Args, found: Found) -> None:
 def _say(args: Args, found: Found, grade: Grade) -> Said:
     done = args.count - args.missed_count
     text = f"{done} of {args.count} {args.what} come off"
+    if not args.missed and args.count == 1:
+        return Said(sentence=f"The one of {args.what} that is asked for comes off.", clause=text)
     if not args.missed:
         return Said(sentence=f"All {args.count} {args.what} come off.", clause=text)
     some = ", ".join(_named(hit) for hit in args.missed)

@@ -85,7 +85,9 @@ def _work(w: Writer, args: Args, found: Found) -> None:
 
 
 def _say(args: Args, found: Found, grade: Grade) -> Said:
-    voice = {"own": "her own live voice", "other": "another's live voice", "playback": "a playback"}[args.brief.voice]
+    voice = {"own": "the performer's own live voice", "other": "another's live voice", "playback": "a playback"}[
+        args.brief.voice
+    ]
     text = f"{args.loud} of {args.count} servos are {args.servo.noise}, under {voice}"
     whine = f"; the {named(args.holding)} whines while it holds at neutral" if args.holds else ""
     cure = (
