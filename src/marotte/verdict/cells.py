@@ -19,7 +19,7 @@ import numpy as np
 from marotte.basis.digest import digest
 
 T = TypeVar("T")
-LIMIT_BYTES: Final = 192 * 1024 * 1024
+LIMIT_BYTES: Final = 128 * 1024 * 1024
 
 
 @dataclass(frozen=True, slots=True)
