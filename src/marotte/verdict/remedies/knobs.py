@@ -76,7 +76,9 @@ def turns(
     found: dict[Ref, Turn] = {}
     for chain, holder, field in _quantities(creature):
         ref = _ref(holder, field)
-        turn = _turn(creature, chain, holder, field, ref) if ref is not None else None
+        if ref is None or not (ref in found or field == "sculpted_at" or _reached(ref, holder, field, rests_on)):
+            continue
+        turn = _turn(creature, chain, holder, field, ref)
         if turn is None:
             continue
         if turn.ref in found:

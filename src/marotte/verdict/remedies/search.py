@@ -24,7 +24,7 @@ from marotte.verdict.remedies.trial import RANK, Confirmed, Score, Screen, confi
 from marotte.verdict.remedies.words import afterthought, result, said, sentence
 from marotte.verdict.requirements.drive import rests
 
-COARSE: Final = 13
+COARSE: Final = 9
 """Settings of a lever that are tried first, over its whole range."""
 COARSE_WHOLE: Final = 5
 """The same where each try looks at the whole creature."""
@@ -92,6 +92,8 @@ def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: 
         return ()
     found: list[tuple[tuple[object, ...], Remedy]] = []
     for candidate in _apart(candidates(tree, folder, examined, item, cache)):
+        if any(RANK[remedy.grade] < RANK[candidate.score.grade] for _, remedy in found):
+            continue  # a better grade is confirmed, and what the screen puts below it would only be in the way
         edits = candidate.proposal.edits if candidate.proposal is not None else edits_of(tree, candidate.settings)
         done = confirm(tree, folder, examined, item, edits, cache)
         if done is None or not _helps(item, done):

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 import numpy as np
 
@@ -27,6 +27,7 @@ from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.requirements.base import NotClaimed, Requirement
 from marotte.verdict.requirements.drive import DRIVE
 
+T = TypeVar("T")
 RANK: Final[dict[Grade, int]] = {
     "performs": 0,
     "only_just": 1,
@@ -72,6 +73,18 @@ class Score:
         return self.margin > NOTHING
 
 
+class Scratch(Cache):
+    """A cache for tries: operating points, which no two tries share, are found without looking for them first."""
+
+    def cell(
+        self, method: str, number: int, function: Callable[..., T], *arguments: object, by_key: bool = False
+    ) -> Cell[T]:
+        """Return the cell of a function of its arguments, under the same rules as any cache."""
+        if method == "verdict/operating_point":
+            return Cell(function(*arguments), b"")
+        return super().cell(method, number, function, *arguments, by_key=by_key)
+
+
 class Screen:
     """Tries changed creatures on what one finding needs, other things standing as they are.
 
@@ -91,7 +104,7 @@ class Screen:
         """Grade of the finding as it stands; neighbours are looked at only where it is bettered."""
         self.proxied = not self.requirement.local and self.requirement.name not in CHEAP
         self.mechs = _mechanisms(self.creature, finding.about) or _missing(examined, self.requirement, finding.about)
-        self.cache = Cache(32 * 1024 * 1024)
+        self.cache = Scratch(32 * 1024 * 1024)
         self.windows = self._first_windows()
         self._start()
 
