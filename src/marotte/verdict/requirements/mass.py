@@ -133,9 +133,7 @@ def _say(args: Sheet, found: Found, grade: Grade) -> Said:
     most = f"{heavy.count} x {heavy.label}" if heavy.count > 1 else heavy.label
     more = f"; the heaviest entry is {most} with {show(heavy.mass, 'kg')}"
     least, most_ = (show(mass, "kg") for mass in args.forgotten)
-    more += (
-        f"; what is usually forgotten (glue, screws, wire, paint) would add {least} to {most_} (common practice, no source)"
-    )
+    more += f"; what is usually forgotten (glue, screws, wire, paint) would add {least} to {most_} (common practice, no source)"
     return Said(sentence=text[0].upper() + text[1:] + more + ".", clause=text)
 
 
