@@ -96,6 +96,17 @@ def test_a_written_box_that_its_four_bar_cannot_reach_is_told(tmp_path: Path) ->
     assert notes[0].ref == "/functions/jaw/means/box/at"
 
 
+def test_a_direct_drive_away_from_its_axle_is_named(tmp_path: Path) -> None:
+    ear = (
+        "  ear: {part: ear_swivel, side: left, at: [120 mm, 90 mm, -40 mm], travel: [-40 deg, 40 deg], "
+        "means: {kind: servo, model: mini}}\n"
+    )
+    found = fitted(head(tmp_path, ear))
+    assert [item.servo for item in found.off] == ["ear"]
+    assert found.off[0].wants == 0.0
+    assert found.off[0].has > 0.04
+
+
 def test_no_skull_is_unknown_and_says_what_to_write(tmp_path: Path) -> None:
     creature = head(
         tmp_path,

@@ -104,6 +104,19 @@ class Clash:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OffLinkage:
+    """A servo that does not sit where its linkage wants it."""
+
+    servo: str
+    """By means."""
+    wants: float
+    """From its shaft to the axle that it moves, by its linkage [m]; 0 of a direct drive."""
+    has: float
+    """The same where it sits [m]."""
+    how: How
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fit:
     """What sits in the skull, and how."""
 
@@ -120,6 +133,8 @@ class Fit:
     """Every pair closer than a millimetre, and everything nearer to the shell; the worst first."""
     least: Clash | None
     """The closest pair or the nearest to the shell; None where nothing sits in the skull."""
+    off: tuple[OffLinkage, ...] = ()
+    """Servos that do not sit where their linkage wants them, in the order of the file."""
     told: tuple[Told, ...] = ()
     rests_on: frozenset[Ref] = frozenset()
 

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from marotte.basis.contracts.common import Told, Unknown
-from marotte.basis.contracts.fit import Clash, Fit, How, Placed
+from marotte.basis.contracts.fit import Clash, Fit, How, OffLinkage, Placed
 from marotte.basis.contracts.mech import Mechs
 from marotte.basis.given import Ref
 from marotte.creature.anatomy import PARTS
@@ -115,13 +115,14 @@ def fit(parts: FitParts, shell: Shell | Unknown, told: tuple[Told, ...] = ()) ->
         if seat.name in proposal.poses:
             solids.extend(servo_solids(seat, proposal.poses[seat.name], "proposed", seat.name))
     notes.extend(_proposed_notes(proposal, written))
-    notes.extend(_off_notes(found, {**written, **proposal.poses}, written))
+    off = _off(found, {**written, **proposal.poses}, written)
+    notes.extend(_off_notes(off, found))
     eye_fed = {seat.name for seat in found if PARTS[seat.part].group in EYES}
     mouth_fed = {seat.name for seat in found if PARTS[seat.part].group == "mouth"}
     clashes, least = _clashes(solids, shell, eye_fed, mouth_fed)
     return Fit(
         skull=shell.says, volume=shell.volume, inner_width=shell.shape[0], placed=tuple(placed for placed, _ in solids),
-        unplaced=proposal.unplaced, clashes=clashes, least=least, told=tuple(notes),
+        unplaced=proposal.unplaced, clashes=clashes, least=least, off=off, told=tuple(notes),
         rests_on=parts.rests_on,
     )  # fmt: skip
 
@@ -155,21 +156,36 @@ def _proposed_notes(proposal: Proposal, written: Mapping[str, Pose]) -> list[Tol
     return [Told(code="fit_proposed", sentence=sentence)]
 
 
-def _off_notes(found: tuple[Seat, ...], poses: Mapping[str, Pose], written: Mapping[str, Pose]) -> list[Told]:
-    """Return a note for each servo that does not sit where its linkage wants it."""
-    notes = []
+def _off(found: tuple[Seat, ...], poses: Mapping[str, Pose], written: Mapping[str, Pose]) -> tuple[OffLinkage, ...]:
+    """Return the servos that do not sit where their linkage wants them."""
+    out = []
     for seat in found:
-        if seat.name not in poses:
-            continue
-        off = off_its_linkage(seat, poses[seat.name])
-        if off is None or abs(off[0] - off[1]) <= OFF:
-            continue
-        wants, has = (f"{value * 1e3:.0f} mm" for value in off)
-        where = "its box puts" if seat.name in written else "its proposed place puts"
-        what = "its ground is" if off[0] > 0 else "a direct drive sits on the axle, that is"
-        sentence = f"{seat.name}: {where} the shaft {has} from the axle it moves, and {what} {wants}"
-        notes.append(Told(code="fit_off_linkage", sentence=sentence, ref=seat.box.ref("at") if seat.box else None))
+        off = off_its_linkage(seat, poses[seat.name]) if seat.name in poses else None
+        if off is not None and abs(off[0] - off[1]) > OFF:
+            how: How = "written" if seat.name in written else "proposed"
+            out.append(OffLinkage(servo=seat.name, wants=off[0], has=off[1], how=how))
+    return tuple(out)
+
+
+def _off_notes(off: tuple[OffLinkage, ...], found: tuple[Seat, ...]) -> list[Told]:
+    """Return a note for each written box that its linkage does not want there, and one for all proposed places."""
+    boxes = {seat.name: seat.box for seat in found if seat.box is not None}
+    notes = []
+    for item in off:
+        if item.how == "written":
+            sentence = (
+                f"{item.servo}: its box puts the shaft {item.has * 1e3:.0f} mm from the axle it moves, {_wanted(item)}"
+            )
+            notes.append(Told(code="fit_off_linkage", sentence=sentence, ref=boxes[item.servo].ref("at")))
+    rest = [f"{item.servo} {item.has * 1e3:.0f} mm ({_wanted(item)})" for item in off if item.how == "proposed"]
+    if rest:
+        sentence = f"proposed places put these shafts off from the axles they move: {', '.join(rest)}"
+        notes.append(Told(code="fit_off_linkage", sentence=sentence))
     return notes
+
+
+def _wanted(item: OffLinkage) -> str:
+    return f"its ground is {item.wants * 1e3:.0f} mm" if item.wants > 0.0 else "a direct drive wants it on the axle"
 
 
 def _clashes(

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 LOST_SHARE: Final = 0.05
 """Share of a cable's stroke that a move of the head may take (a rule of this project)."""
+FAR_OFF: Final = 0.01
+"""Distance [m] from where a linkage wants its servo that a longer rod no longer makes good (a rule of this project)."""
 OTHERS_OUT: Final = 2
 """Other servos that may have to come out first (common practice, no source)."""
 
@@ -107,7 +109,16 @@ def _skull_say(args: SkullArgs, found: Found, grade: Grade) -> Said:
         return Said(sentence=f"{text[0].upper()}{text[1:]}{rest}{lost} (skull: {args.fit.skull}).", clause=text)
     between = f"the {first} and the shell" if second == "skull" else f"the {first} and the {second}"
     text = f"everything goes into the skull, {where}, with {size} between {between}"
-    return Said(sentence=f"{text[0].upper()}{text[1:]}.", clause=text)
+    far = [item for item in args.fit.off if abs(item.has - item.wants) > FAR_OFF]
+    but = ""
+    if far:
+        most = max(far, key=lambda item: (abs(item.has - item.wants), item.servo))
+        count = f"{len(far)} of them sit" if len(far) > 1 else "one sits"
+        but = (
+            f", but {count} more than {show(FAR_OFF, 'm')} from where the linkage wants it, the {named(most.servo)} "
+            f"by {show(abs(most.has - most.wants), 'm', 2)}: another ground, another mech, or another place"
+        )
+    return Said(sentence=f"{text[0].upper()}{text[1:]}{but}.", clause=text)
 
 
 SKULL = Requirement(
