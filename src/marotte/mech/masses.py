@@ -116,9 +116,9 @@ def _moving(parts: MassParts, spacing: float) -> Iterator[_Row]:
 
 
 def _servos(parts: MassParts) -> Iterator[_Row]:
-    """Yield the servos; what bears the (first) function that one moves bears it too."""
+    """Yield the servos; what bears the (first) function that one moves bears it too, where nothing else is written."""
     for mech in parts.mechs.values():
-        carrier = parts.functions[mech.outputs[0]].carried_by
+        first = parts.functions[mech.outputs[0]]
         for name in mech.inputs:
             means = parts.means[name]
             if not isinstance(means, Servo):
@@ -131,7 +131,7 @@ def _servos(parts: MassParts) -> Iterator[_Row]:
                 label=means.model, kind="servo", of=name, count=means.count, each=servo.mass, at=at, placed=placed,
                 ref=servo.ref("mass"),
             )  # fmt: skip
-            yield _Row(carrier, line, own)
+            yield _Row(means.carried_by or first.carried_by, line, own)
 
 
 def _servo_place(means: Servo, side: str | None, proposed: Vec | None) -> tuple[Vec | None, MassPlace]:

@@ -119,3 +119,16 @@ def test_a_pack_that_is_too_small_grows_by_what_is_missing(tmp_path: Path) -> No
     assert after.margin is not None
     assert after.margin >= 0.25 - 1e-9  # a quarter more than is asked performs
     assert {edit.path for edit in pack.edits} == {"/supply/battery/capacity", "/supply/battery/mass"}
+
+
+def test_a_servo_driven_from_the_base_takes_its_mass_out_of_the_head_and_still_moves_it(tmp_path: Path) -> None:
+    folder = small_folder(tmp_path / "remote", SMALL.replace("head_mass: 1.2 kg", "head_mass: 500 g"))
+    tree = open_tree(folder)
+    standing = examine(build(tree, folder), Cache())
+    remote = by(proposals(case_of(standing, folder, "mass.skull")), "drive the jaw from the post")[0]
+    apply(tree, remote.edits)
+    after = examine(build(tree, folder), Cache())
+    heads = [next(item for item in one.verdict.findings if item.id == "mass.skull") for one in (standing, after)]
+    servo = standing.results.creature.servos["jaw_servo"].mass
+    assert heads[1].has.value == pytest.approx(heads[0].has.value - servo, abs=1e-9)  # type: ignore[union-attr]
+    assert next(item for item in after.verdict.findings if item.id == "jaw.travel").grade == "performs"

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, TypeAlias
 from pydantic import Field
 
 from marotte.basis.units import ANGLE, FORCE, LENGTH, TIME, VOLUME
-from marotte.creature.schema.base import Direction, Knob, Name, Point, Record, Word, q
+from marotte.creature.schema.base import CarriedBy, Direction, Knob, Name, Point, Record, Word, q
 
 
 class Box(Record):
@@ -35,6 +35,8 @@ class Servo(Record):
     """Teeth of its output spline: clocking goes in steps of one tooth."""
     count: Annotated[int, Field(ge=1, le=4)] = 1
     """Servos that share this load, geared together."""
+    carried_by: CarriedBy | None = None
+    """What bears the servo itself; absent: what bears its function. A servo in the base pulls through a cable."""
     box: Box | None = None
 
 

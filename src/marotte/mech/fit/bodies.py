@@ -21,7 +21,7 @@ from marotte.creature.schema.mechs import Cable, Direct, FourBar, Linkage, PullP
 from marotte.creature.schema.servos import ServoClass
 from marotte.mech.case import axis_of
 from marotte.mech.fit.places import place_of
-from marotte.mech.fit.solids import Solid, ball, box, capsule, frame_of, sector
+from marotte.mech.fit.solids import Solid, ball, box, capsule, cross, frame_of, sector
 from marotte.mech.kinds.two_rod_gimbal import rods_of
 
 HORN_OVER = 3e-3
@@ -126,7 +126,7 @@ def seats(
         first = functions[mech.outputs[0]]
         for i, name in enumerate(mech.inputs):
             given = means[name]
-            if not isinstance(given, Servo) or (given.box is None and not _in_head(mech, first)):
+            if not isinstance(given, Servo) or (given.box is None and not _in_head(mech, first, given)):
                 continue
             if (
                 given.box is None
@@ -141,12 +141,13 @@ def seats(
     return tuple(found), tuple(on_jaw)
 
 
-def _in_head(mech: Mechanism, first: Function) -> bool:
+def _in_head(mech: Mechanism, first: Function, given: Servo) -> bool:
     """Return whether a servo without a box sits in the head."""
     if PARTS[first.part].rides_on not in ("head", "jaw", "ear"):
         return False
-    remote = isinstance(mech.record, (Cable, PullPull)) and first.carried_by not in ("skull", "shoulders")
-    return not remote and first.carried_by not in ("hand", "rod")
+    carrier = given.carried_by or first.carried_by
+    remote = isinstance(mech.record, (Cable, PullPull)) and carrier not in ("skull", "shoulders")
+    return not remote and carrier not in ("hand", "rod")
 
 
 def _seat(
@@ -177,7 +178,7 @@ def linkage_of(seat: Seat, pose: Pose) -> tuple[tuple[Solid, F64] | None, tuple[
         return None, None
     centre, shaft = shaft_of(seat, pose), pose.frame[2]
     first, turn, end = _drawn(seat, pose, centre, shaft)
-    frame = np.array([first, np.cross(turn, first), turn])
+    frame = np.array([first, cross(turn, first), turn])
     low, high = seat.sweep
     swept = sector(centre, first, turn, seat.horn, low, high, HORN_THICK)
     if end is None:
@@ -201,7 +202,7 @@ def _drawn(seat: Seat, pose: Pose, centre: F64, shaft: F64) -> tuple[F64, F64, F
         sense = 1.0 if record.arm_turns == "with" else -1.0
         normal = shaft * (1.0 if float(shaft @ seat.axis) >= 0.0 else -1.0) * sense
         ground = _flat(seat.goal - centre, normal, pose.frame[0])
-        square = np.cross(normal, ground)
+        square = cross(normal, ground)
         first = math.cos(seat.horn_angle) * ground + math.sin(seat.horn_angle) * square
         foot = centre + record.ground * ground
         end = foot + record.arm * (math.cos(seat.arm_angle) * ground + math.sin(seat.arm_angle) * square)

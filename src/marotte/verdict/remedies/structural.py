@@ -13,11 +13,11 @@ from typing import Any, Final, TypeAlias
 import numpy as np
 
 from marotte.basis.contracts.common import Quantity
-from marotte.basis.contracts.finding import Edit, Finding
+from marotte.basis.contracts.finding import ABSENT, Edit, Finding
 from marotte.basis.given import Ref
 from marotte.basis.units import number_text, show
 from marotte.creature.anatomy import PARTS
-from marotte.creature.creature import Creature
+from marotte.creature.creature import Creature, Mechanism
 from marotte.creature.edit import value_at
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.supply import Cells
@@ -40,6 +40,13 @@ SMALLER: Final = (0.75, 0.5)
 SCULPTED: Final = (0.25, 0.4)
 """Shares of the travel at which a skin is sculpted open."""
 NEXT_SPEECH: Final = {"lips": "hits", "hits": "flap"}
+REMOTE_ARM: Final = 12e-3
+REMOTE_BENDS: Final = ("60 deg", "60 deg")
+REMOTE_LENGTH: Final = "600 mm"
+"""From the base to the head, by the neck (common practice, no source)."""
+REMOTE_MOST: Final = 3
+TURN_USED: Final = 0.8
+"""Share of a servo's turn that a cable's horn uses, so that something is left for slack."""
 GRAMS: Final = 5e-3
 """Steps in which a part is made lighter."""
 LIGHTEST: Final = 0.6
@@ -318,6 +325,67 @@ def off_the_head(case: Case) -> tuple[Proposal, ...]:
     return tuple(out)
 
 
+def remote_drive(case: Case) -> tuple[Proposal, ...]:
+    """The heaviest servos in the head put where the head rests, each pulling through a cable."""
+    creature = case.creature
+    if case.finding.id not in ("mass.skull", "fit.skull", "fit.access", "skull.heat", "noise"):
+        return ()
+    base = next((name for name in ("post", "shoulders") if _bears(creature, name)), None)
+    able = [name for name, mech in creature.mechs.items() if _may_leave(creature, mech)]
+    heavy = sorted(able, key=lambda name: (-_servo_mass(creature, creature.mechs[name]), name))
+    out: list[Proposal] = []
+    for name in heavy if base is not None else ():
+        mech = creature.mechs[name]
+        function, means = creature.functions[mech.outputs[0]], creature.means[mech.inputs[0]]
+        assert isinstance(means, Servo)  # _may_leave asked
+        arm = getattr(mech.record, "arm", None) or REMOTE_ARM
+        turns = PARTS[function.part].kind == "turn"
+        ratio = function.span / (TURN_USED * creature.servos[means.model].travel)
+        horn = math.ceil((ratio * arm if turns else ratio) / 0.5e-3) * 0.5e-3
+        cable = {
+            "kind": "cable", "pulls": "both_ways", "horn": _mm(horn), **({"arm": _mm(arm)} if turns else {}),
+            "bends": list(REMOTE_BENDS), "length": REMOTE_LENGTH,
+        }  # fmt: skip
+        block = means.ref("")
+        edits = [
+            case.edit(
+                mech.record.ref("") if mech.record.ref("").startswith("/") else f"{block.rpartition('/')[0]}/mech",
+                cable,
+            )
+        ]
+        edits.append(case.edit(f"{block}/carried_by", base))
+        if value_at(case.tree, f"{block}/box") is not ABSENT:
+            edits.append(case.edit(f"{block}/box", ABSENT))
+        text = f"drive the {named(_plain(name))} from the {base} through a cable ({_mm(horn)} horn, {REMOTE_LENGTH} of housing)"
+        then = "measure its lost motion with the head turned, and leave the loom slack at the neck"
+        out.append(Proposal(edits=tuple(edits), says=text, then=then, cost=6.0))
+    return _once(out)[:REMOTE_MOST]
+
+
+def _may_leave(creature: Creature, mech: Mechanism) -> bool:
+    """Return whether one servo moves one function of the head, and a cable could stand in for what carries the force."""
+    means, function = creature.means[mech.inputs[0]], creature.functions[mech.outputs[0]]
+    plain = len(mech.inputs) == len(mech.outputs) == 1 and mech.record.kind in (
+        "direct",
+        "four_bar",
+        "ball_rod",
+        "crank_slider",
+    )
+    return (
+        plain and isinstance(means, Servo) and means.ref("").startswith("/") and means.carried_by is None
+        and (function.carried_by == "skull")
+    )  # fmt: skip
+
+
+def _servo_mass(creature: Creature, mech: Mechanism) -> float:
+    means = creature.means[mech.inputs[0]]
+    return creature.servos[means.model].mass * means.count if isinstance(means, Servo) else 0.0
+
+
+def _mm(length: float) -> str:
+    return f"{number_text(1e3 * length, 3)} mm"
+
+
 def _bears(creature: Creature, carrier: str) -> bool:
     borne = [function.carried_by for function in creature.functions.values()]
     return carrier in borne + [entry.carried_by for entry in creature.masses.values()]
@@ -342,5 +410,5 @@ def _once(found: list[Proposal]) -> tuple[Proposal, ...]:
 
 GENERATORS: Final[tuple[Generator, ...]] = (
     second_servo, balance_spring, tight_joints, sculpt_open, slower_pace, fewer_hits, milder_moods, larger_pack, stronger_supply,
-    off_the_head,
+    off_the_head, remote_drive,
 )  # fmt: skip

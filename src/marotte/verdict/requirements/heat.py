@@ -45,8 +45,11 @@ def skull_watts(creature: Creature, results: Results) -> float | Unknown:
     drives = results.response.worst.drives
     inside = []
     for mech in creature.mechs.values():
-        if creature.functions[mech.outputs[0]].carried_by == "skull":
-            inside += [drives.index(name) for name in mech.inputs if name in drives]
+        borne = creature.functions[mech.outputs[0]].carried_by
+        for name in mech.inputs:
+            means = creature.means[name]
+            if name in drives and isinstance(means, Servo) and (means.carried_by or borne) == "skull":
+                inside.append(drives.index(name))
     sums = results.response.sums
     seconds = float(sums[:, :, SUMS.index("ticks")].max(axis=1, initial=0.0).sum()) * TICK_S
     if not inside or seconds <= 0.0:
