@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 from marotte.basis.contracts.common import F64
+from marotte.basis.contracts.drive import SUMS
 from marotte.basis.ticks import TICK_S
-from marotte.drive.kernels import AMPS2, TICKS
 from marotte.drive.model import DriveModel
 
 
@@ -61,8 +61,8 @@ def winding_rise(model: DriveModel, sums: F64) -> F64:
     count = np.array([float(row.count) for row in drives])
     rise = np.zeros((len(drives), 2))
     for k in range(len(sums)):
-        seconds = sums[k, :, TICKS] * TICK_S
-        watts = sums[k, :, AMPS2] * ohm / np.maximum(seconds, TICK_S) / count
+        seconds = sums[k, :, SUMS.index("ticks")] * TICK_S
+        watts = sums[k, :, SUMS.index("current2_a2s")] * ohm / np.maximum(seconds, TICK_S) / count
         rise = two_node_step(rise, watts, seconds, *thermal.T)
         out[k] = rise[:, 0]
     return out

@@ -16,33 +16,20 @@ from marotte.basis.digest import digest
 from marotte.drive.model import DriveModel, DriveRow, LeadRow, SkinRow
 from marotte.drive.plain import Plain
 from marotte.drive.plan import (
-    A_KE,
-    A_LEAD,
-    A_SEG1,
-    A_SLOPE,
-    BRAKE,
-    DRIVE0,
-    DRIVE_COLS,
     DRIVE_INTS,
-    HELD,
-    INERTIA,
-    INV_R,
-    KE,
-    LEAD,
+    LANES,
     LEAD_COLS,
     LEAD_INTS,
-    LOSS_BACK,
     MECH_COLS,
     MECH_INTS,
     OUT_COLS,
     OUT_INTS,
     PLAIN,
-    SEG0,
-    SEG1,
+    PLAN_ROWS,
     SKIN_COLS,
     SKIN_INTS,
     Plan,
-)
+)  # fmt: skip
 from marotte.drive.servo import gear_losses
 from marotte.drive.tables import Table
 
@@ -159,12 +146,8 @@ def _island(model: DriveModel, zones: list[int], tables: list[Table]) -> Island:
         lead_at.index(lead.parent) if lead.parent in lead_at and k not in wanted else -1
         for k, lead in zip(lead_at, leads, strict=True)
     ]
-    drive_f, drive_i, gears = _drive_arrays(drives, lead_at)
-    mech_f, mech_i, out_f, out_i, flat, inverse = mech_arrays(tables, model.world, held)
-    for m, d in enumerate(mech_i[:, DRIVE0]):
-        first = gears[drive_i[d, SEG0]]
-        mech_f[m, A_KE : A_SLOPE + 1] = (*drive_f[d, [KE, INV_R, BRAKE, INERTIA]], first[1], first[2])
-        mech_i[m, A_LEAD : A_SEG1 + 1] = drive_i[d, [LEAD, SEG0, SEG1]]
+    lanes, drive_i, gears = _drive_arrays(drives, tables, lead_at)
+    mech_f, mech_i, out_f, out_i, flat, inverse = _mech_arrays(tables, model.world, held)
     places = {name: k for k, name in enumerate((*outs, *(row.function for row in plain)))}
     skin_f, skin_i, hold_f, hold_i, curve = _skin_arrays(skins, places)
     lead_f = np.zeros((len(leads), LEAD_COLS))
@@ -173,7 +156,7 @@ def _island(model: DriveModel, zones: list[int], tables: list[Table]) -> Island:
         lead_f[k] = (lead.ohm, lead.source_v, lead.limit_a, lead.drop_v, lead.efficiency)
         lead_i[k] = (parents[k], lead.regulator)
     plan = Plan(
-        drive_f=_fixed(drive_f), drive_i=_whole(drive_i), gears=_fixed(gears), mech_f=_fixed(mech_f),
+        lanes=_fixed(lanes), drive_i=_whole(drive_i), gears=_fixed(gears), mech_f=_fixed(mech_f),
         mech_i=_whole(mech_i), table=_fixed(flat), out_f=_fixed(out_f), out_i=_whole(out_i), inverse=_fixed(inverse),
         lead_f=_fixed(lead_f), lead_i=_whole(lead_i), skin_f=_fixed(skin_f), skin_i=_whole(skin_i),
         hold_f=_fixed(hold_f), hold_i=_whole(hold_i), curve=_fixed(curve),
@@ -202,24 +185,28 @@ def _whole(array: I64) -> I64:
     return out
 
 
-def _drive_arrays(drives: list[DriveRow], lead_at: list[int]) -> tuple[F64, I64, F64]:
-    drive_f = np.zeros((len(drives), DRIVE_COLS))
+def _drive_arrays(drives: list[DriveRow], tables: list[Table], lead_at: list[int]) -> tuple[F64, I64, F64]:
+    """Return lanes, drive_i and gears of the Plan; drives stand in the order of the inputs of the tables."""
+    rows = np.zeros((PLAN_ROWS, -(-len(drives) // LANES) * LANES))
     drive_i = np.zeros((len(drives), DRIVE_INTS), dtype=np.int64)
     gears: list[F64] = []
     count = 0
-    for d, row in enumerate(drives):
+    mechs = [(t, axis) for t in tables for axis in t.grid]
+    for d, (row, (t, axis)) in enumerate(zip(drives, mechs, strict=True)):
         losses = gear_losses(row.motor) * (float(row.count), float(row.count), 1.0)
-        drive_f[d] = (
-            row.motor.back_emf_vs, row.count / row.motor.resistance_ohm, 1.0 / row.full_at,
-            row.brake_time / row.full_at, row.dead_band, row.count * row.motor.inertia_kgm2, row.signal_step,
+        rows[:, d] = (
+            row.motor.back_emf_vs, row.count / row.motor.resistance_ohm, 1.0 / row.full_at, row.brake_time / row.full_at,
+            row.dead_band, row.count * row.motor.inertia_kgm2, row.signal_step, losses[0, 1], losses[0, 2],
+            axis[0], axis[-1], t.dry, t.loss_on, t.loss_back,
         )  # fmt: skip
         drive_i[d] = (lead_at.index(row.lead), row.frame, row.delay, count, count + len(losses))
         gears.append(losses)
         count += len(losses)
-    return drive_f, drive_i, np.concatenate(gears)
+    lanes = rows.reshape(PLAN_ROWS, -1, LANES).transpose(1, 0, 2).reshape(-1, PLAN_ROWS * LANES)
+    return lanes, drive_i, np.concatenate(gears)
 
 
-def mech_arrays(tables: list[Table], world: frozenset[str], held: set[str]) -> tuple[F64, I64, F64, I64, F64, F64]:
+def _mech_arrays(tables: list[Table], world: frozenset[str], held: set[str]) -> tuple[F64, I64, F64, I64, F64, F64]:
     """Return mech_f, mech_i, out_f, out_i, table and inverse of the Plan for some mechs, in their order."""
     outs = sum(len(t.outputs) for t in tables)
     mech_f = np.zeros((len(tables), MECH_COLS))
@@ -232,8 +219,8 @@ def mech_arrays(tables: list[Table], world: frozenset[str], held: set[str]) -> t
     for m, t in enumerate(tables):
         axes = [(float(g[0]), (len(g) - 1) / float(g[-1] - g[0]), float(g[-1])) for g in t.grid]
         axes += [(0.0, 0.0, 0.0)] * (2 - len(axes))
-        mech_f[m, : LOSS_BACK + 1] = (*axes[0], *axes[1], t.dry, t.loss_on, t.loss_back)
-        mech_i[m, : HELD + 1] = (
+        mech_f[m] = (*axes[0], *axes[1])
+        mech_i[m] = (
             len(t.inputs), drive, start, len(t.grid[0]), len(t.grid[-1]), len(t.outputs), out, t.rows.shape[-1],
             int(t.name in world), int(any(name in held for name in t.outputs)),
         )  # fmt: skip

@@ -10,20 +10,33 @@ from marotte.drive.lookup import between, invert_one, invert_two, outputs
 from marotte.drive.moves import gear_piece
 from marotte.drive.plan import (
     AMPS,
+    AMPS2,
+    CHARGE,
+    CURRENT,
     DRIVE0,
     DUTY,
-    FITS,
+    ENERGY,
+    ERROR2,
+    FASTEST,
     FRAME,
     GIVES,
+    HAS,
     HI0,
     HI1,
     INV_R,
     KE,
-    LEAD,
+    LANES,
+    LAST,
     LEAD_A,
     LEAD_V,
+    LEAST_V,
+    LEAST_V_AT,
+    LEVEL0,
+    LIMITED_TICKS,
     LO0,
     LO1,
+    MOST,
+    MOST_AT,
     N_IN,
     N_OUT,
     OMEGA,
@@ -34,18 +47,21 @@ from marotte.drive.plan import (
     REGULATOR,
     SEG0,
     SEG1,
+    SHIFT,
+    SLOPE0,
     SOURCE_V,
     TARGET,
     THETA,
+    TICKS,
+    TORQUE2,
+    USE,
+    USE_AT,
+    VOLTS,
     Plan,
     State,
 )  # fmt: skip
 from marotte.drive.step import advance
 
-# columns of the peaks of a drive, each value followed by its tick
-USE, USE_AT, TORQUE, TORQUE_AT, SPEED, CURRENT, VOLTS, VOLTS_AT, PEAK_COLS = range(9)
-# columns of the sums of a drive; the order is that of contracts.drive.SUMS
-ENERGY, AMPS2, TORQUE2, LIMITED_TICKS, ERROR2, CHARGE, TICKS, SUM_COLS = range(8)
 # columns of the peaks of a lead
 LOW_V, LOW_AT, HIGH_A, HIGH_AT, LEAD_CHARGE, LEAD_PEAKS = range(6)
 
@@ -59,19 +75,21 @@ def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: 
         lo, hi = plan.mech_f[m, LO0], plan.mech_f[m, HI0]
         if plan.mech_i[m, N_IN] == 1:
             wanted = invert_one(plan.out_f, plan.out_i, plan.inverse, first, outs, asked, at)
-            state.drive[d, THETA] = min(max(wanted, lo), hi)
+            state.drive[d >> SHIFT, THETA + (d & LAST)] = min(max(wanted, lo), hi)
         else:  # Newton starts in the middle of the table
             want0, want1 = between(asked, first, at), between(asked, first + outs - 1, at)
             mid0, mid1 = 0.5 * (lo + hi), 0.5 * (plan.mech_f[m, LO1] + plan.mech_f[m, HI1])
             a, b = invert_two(plan.mech_f, plan.mech_i, plan.table, m, want0, want1, mid0, mid1)
-            state.drive[d, THETA], state.drive[d + 1, THETA] = a, b
-    for d in range(len(plan.drive_f)):
-        state.drive[d, TARGET] = state.drive[d, THETA]
+            e = d + 1
+            state.drive[d >> SHIFT, THETA + (d & LAST)] = a
+            state.drive[e >> SHIFT, THETA + (e & LAST)] = b
+    for d in range(len(plan.drive_i)):
+        state.drive[d >> SHIFT, TARGET + (d & LAST)] = state.drive[d >> SHIFT, THETA + (d & LAST)]
         frame = plan.drive_i[d, FRAME]
         state.wait[d] = (frame - tick0 % frame) % frame
     # the first tick listens, whoever is due: the waits already count from it
-    state.wait[len(plan.drive_f)] = 0
-    state.wait[len(plan.drive_f) + 1] = 0
+    state.wait[len(plan.drive_i)] = 0
+    state.wait[len(plan.drive_i) + 1] = 0
     outputs(0, plan.mech_f, plan.mech_i, plan.table, state.drive, state.out, 0.0, False)
     for row in range(len(played)):
         state.out[n + row, POSITION] = played[row, 0]
@@ -84,17 +102,9 @@ def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: 
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
-def available(ke: float, inv_r: float, gears: F64, first: int, stop: int, volts: float, omega: float) -> float:
-    """Return the torque [N*m] that a drive has at a speed and voltage at full duty."""
-    current = max((volts - ke * omega) * inv_r, 0.0)
-    row = gear_piece(gears, first, stop, current)
-    return float(ke * current - gears[row, 1] - gears[row, 2] * current)
-
-
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def run_window(
     plan: Plan, state: State, asked: F64, played: F64, gravity: F64, tick0: int, run_in: int, length: int,
-    sums: F64, peaks: F64, lead_peaks: F64, lead_squares: F64, drawn: F32, reached: F32,
+    kept: F64, lead_peaks: F64, lead_squares: F64, drawn: F32, reached: F32,
 ) -> None:  # fmt: skip
     """Run one island over one window.
 
@@ -107,24 +117,21 @@ def run_window(
         tick0: absolute tick of the first sample.
         run_in: ticks before the window begins.
         length: ticks of the window.
-        sums: (d, SUM_COLS), zero.
-        peaks: (d, PEAK_COLS), filled.
+        kept: (blocks, KEPT_ROWS * LANES), zero; filled, see the plan.
         lead_peaks: (l, LEAD_PEAKS), filled.
         lead_squares: (l, bins) A2*s per absolute second, zero.
         drawn: (l, window samples) highest current of each lead in each sample.
         reached: (n, window samples).
     """
-    drives = len(plan.drive_f)
     samples = asked.shape[1]
     settle(plan, state, asked, played, 0.0, tick0)
     (
-        drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
+        lanes, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
         hold_f, hold_i, curve, substeps, ones,
     ) = plan  # fmt: skip
-    drive, wait, out, lead, mode, scratch = state
+    drive, wait, out, lead, mode, row = state
     first_bin = (tick0 + run_in) // TICKS_PER_SECOND
-    peaks[:, :] = 0.0
-    peaks[:, VOLTS] = 1e9
+    kept[:, LEAST_V : LEAST_V + LANES] = 1e9
     lead_peaks[:, :] = 0.0
     lead_peaks[:, LOW_V] = 1e9
     ticks = run_in + length
@@ -139,50 +146,70 @@ def run_window(
         second = (tick0 + first) // TICKS_PER_SECOND - first_bin  # samples never straddle a second
         for k in range(first, min(first + SERIES_EVERY, ticks)):
             advance(
-                drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
+                lanes, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
                 hold_f, hold_i, curve, substeps, ones,
-                drive, wait, out, lead, mode, scratch, asked, played, k * (1.0 / SERIES_EVERY), pull,
+                drive, wait, out, lead, mode, row, asked, played, k * (1.0 / SERIES_EVERY), pull,
             )  # fmt: skip
             if column >= 0:
-                _keep_drives(drive_f, drive_i, gears, drive, lead, tick0 + k, sums, peaks)
+                _keep_drives(lanes, drive_i, gears, drive, float(tick0 + k), kept)
                 _keep_leads(lead, tick0 + k, second, column, lead_peaks, lead_squares, drawn)
-    for d in range(drives):
-        sums[d, TICKS] = float(length)
+    kept[:, TICKS : TICKS + LANES] = float(length)
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
-def _keep_drives(
-    drive_f: F64, drive_i: I64, gears: F64, drive: F64, lead: F64, now: int, sums: F64, peaks: F64
-) -> None:
+@njit(inline="always", error_model="numpy", fastmath={"contract"})
+def _keep_drives(lanes: F64, drive_i: I64, gears: F64, drive: F64, now: float, kept: F64) -> None:
     """Add one tick to the sums and the worst values of all drives."""
-    for d in range(len(drive_f)):
-        i, gives, speed = drive[d, AMPS], drive[d, GIVES], drive[d, OMEGA]
-        v = lead[drive_i[d, LEAD] & FITS, LEAD_V]
-        supply = drive[d, DUTY] * i
-        error = drive[d, TARGET] - drive[d, THETA]
-        sums[d, ENERGY] += v * supply * TICK_S
-        sums[d, AMPS2] += i * i * TICK_S
-        sums[d, TORQUE2] += gives * gives * TICK_S
-        sums[d, LIMITED_TICKS] += 1.0 if abs(drive[d, DUTY]) >= 1.0 else 0.0
-        sums[d, ERROR2] += error * error
-        sums[d, CHARGE] += supply * TICK_S
-        size = abs(gives)
-        if size > peaks[d, TORQUE]:
-            peaks[d, TORQUE] = size
-            peaks[d, TORQUE_AT] = now
-        against = max(speed if gives >= 0.0 else -speed, 0.0)
-        has = available(drive_f[d, KE], drive_f[d, INV_R], gears, drive_i[d, SEG0], drive_i[d, SEG1], v, against)
-        if size > peaks[d, USE] * has:
-            peaks[d, USE] = size / max(has, 1e-9)
-            peaks[d, USE_AT] = now
-        peaks[d, SPEED] = max(peaks[d, SPEED], abs(speed))
-        peaks[d, CURRENT] = max(peaks[d, CURRENT], abs(i))
-        if v < peaks[d, VOLTS]:
-            peaks[d, VOLTS] = v
-            peaks[d, VOLTS_AT] = now
+    drives = len(drive_i)
+    for block in range(len(drive)):
+        w, p = drive[block], lanes[block]
+        for m in range(min(drives - block * LANES, LANES)):
+            gives, omega = w[GIVES + m], w[OMEGA + m]
+            against = omega if gives >= 0.0 else -omega
+            against = against if against > 0.0 else 0.0
+            current = (w[VOLTS + m] - p[KE + m] * against) * p[INV_R + m]
+            current = current if current > 0.0 else 0.0
+            w[HAS + m] = (p[KE + m] - p[SLOPE0 + m]) * current - p[LEVEL0 + m]
+    if len(gears) > drives:
+        _has_by_pieces(lanes, drive_i, gears, drive)
+    for block in range(len(drive)):
+        w, s = drive[block], kept[block]
+        for m in range(min(drives - block * LANES, LANES)):
+            volts, amps, duty, gives = w[VOLTS + m], w[AMPS + m], w[DUTY + m], w[GIVES + m]
+            charge = duty * amps * TICK_S
+            error = w[TARGET + m] - w[THETA + m]
+            size, speed, flow = abs(gives), abs(w[OMEGA + m]), abs(amps)
+            s[ENERGY + m] += volts * charge
+            s[AMPS2 + m] += amps * amps * TICK_S
+            s[TORQUE2 + m] += gives * gives * TICK_S
+            s[LIMITED_TICKS + m] += 1.0 if abs(duty) >= 1.0 else 0.0
+            s[ERROR2 + m] += error * error
+            s[CHARGE + m] += charge
+            has = w[HAS + m] if w[HAS + m] > 1e-9 else 1e-9
+            use, most, least = size / has, s[MOST + m], s[LEAST_V + m]
+            s[USE_AT + m] = now if use > s[USE + m] else s[USE_AT + m]
+            s[USE + m] = use if use > s[USE + m] else s[USE + m]
+            s[MOST_AT + m] = now if size > most else s[MOST_AT + m]
+            s[MOST + m] = size if size > most else most
+            s[FASTEST + m] = speed if speed > s[FASTEST + m] else s[FASTEST + m]
+            s[CURRENT + m] = flow if flow > s[CURRENT + m] else s[CURRENT + m]
+            s[LEAST_V_AT + m] = now if volts < least else s[LEAST_V_AT + m]
+            s[LEAST_V + m] = volts if volts < least else least
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
+def _has_by_pieces(lanes: F64, drive_i: I64, gears: F64, drive: F64) -> None:
+    """Set the torque that measured servos have, by the piece of their curve at full drive."""
+    for d in range(len(drive_i)):
+        if drive_i[d, SEG1] - drive_i[d, SEG0] > 1:
+            block, lane = d >> SHIFT, d & LAST
+            gives, omega, ke = drive[block, GIVES + lane], drive[block, OMEGA + lane], lanes[block, KE + lane]
+            against = max(omega if gives >= 0.0 else -omega, 0.0)
+            current = max((drive[block, VOLTS + lane] - ke * against) * lanes[block, INV_R + lane], 0.0)
+            piece = gear_piece(gears, drive_i[d, SEG0], drive_i[d, SEG1], current)
+            drive[block, HAS + lane] = (ke - gears[piece, 2]) * current - gears[piece, 1]
+
+
+@njit(inline="always", error_model="numpy", fastmath={"contract"})
 def _keep_leads(lead: F64, now: int, second: int, column: int, lead_peaks: F64, lead_squares: F64, drawn: F32) -> None:
     """Add one tick to the sums and the worst values of all leads."""
     for n in range(len(lead)):
@@ -221,16 +248,16 @@ def run_trace(
     samples = asked.shape[1]
     settle(plan, state, asked, played, 0.0, tick0)
     (
-        drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
+        lanes, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
         hold_f, hold_i, curve, substeps, ones,
     ) = plan  # fmt: skip
-    drive, wait, out, lead, mode, scratch = state
+    drive, wait, out, lead, mode, row = state
     for k in range(run_in + length):
         sample = min(k // SERIES_EVERY, samples - 1)
         advance(
-            drive_f, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
+            lanes, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, skin_f, skin_i,
             hold_f, hold_i, curve, substeps, ones,
-            drive, wait, out, lead, mode, scratch, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
+            drive, wait, out, lead, mode, row, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
         )  # fmt: skip
         j = k - run_in
         if j < 0:
@@ -238,11 +265,9 @@ def run_trace(
         outputs(0, mech_f, mech_i, table, drive, out, 0.0, False)
         for o in range(len(out_f)):
             out_rows[o, j] = out[o, POSITION]
-        for d in range(len(drive_f)):
-            for row, column in enumerate((THETA, OMEGA, TARGET, GIVES, AMPS)):
-                drive_rows[row, d, j] = drive[d, column]
-            drive_rows[5, d, j] = lead[drive_i[d, LEAD], LEAD_V]
-            drive_rows[6, d, j] = drive[d, DUTY]
+        for d in range(len(drive_i)):
+            for place, quantity in enumerate((THETA, OMEGA, TARGET, GIVES, AMPS, VOLTS, DUTY)):
+                drive_rows[place, d, j] = drive[d >> SHIFT, quantity + (d & LAST)]
         for n in range(len(lead_f)):
             lead_rows[0, n, j] = lead[n, LEAD_V]
             lead_rows[1, n, j] = lead[n, LEAD_A]

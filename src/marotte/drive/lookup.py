@@ -16,6 +16,7 @@ from marotte.drive.plan import (
     INV_M,
     INV_STEP,
     INV_TABLE,
+    LAST,
     LO0,
     LO1,
     M0,
@@ -27,6 +28,7 @@ from marotte.drive.plan import (
     POSITION,
     RATE0,
     RATE1,
+    SHIFT,
     T1_BASE,
     T2_BASE,
     TABLE,
@@ -73,7 +75,12 @@ def outputs(
         if held_only and mech_i[m, HELD] == 0:
             continue
         d, w, first = mech_i[m, DRIVE0], mech_i[m, WIDTH], mech_i[m, OUT0]
-        k, f = place(drive[d, THETA] + ahead * drive[d, OMEGA], mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        k, f = place(
+            drive[d >> SHIFT, THETA + (d & LAST)] + ahead * drive[d >> SHIFT, OMEGA + (d & LAST)],
+            mech_f[m, LO0],
+            mech_f[m, INV0],
+            mech_i[m, M0],
+        )
         if mech_i[m, N_IN] == 1:
             base = mech_i[m, TABLE] + k * w + T1_BASE
             for o in range(mech_i[m, N_OUT]):
@@ -81,7 +88,9 @@ def outputs(
                 out[first + o, POSITION] = t[at] + f * (t[at + w] - t[at])
                 out[first + o, RATE0] = t[at + 1] + f * (t[at + w + 1] - t[at + 1])
             continue
-        j, g = place(drive[d + 1, THETA] + ahead * drive[d + 1, OMEGA], mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
+        e = d + 1
+        y = drive[e >> SHIFT, THETA + (e & LAST)] + ahead * drive[e >> SHIFT, OMEGA + (e & LAST)]
+        j, g = place(y, mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
         down = mech_i[m, M1] * w
         base = mech_i[m, TABLE] + k * down + j * w + T2_BASE
         for o in range(mech_i[m, N_OUT]):
@@ -126,20 +135,3 @@ def invert_two(
         a = min(max(a + (r11 * e0 - r01 * e1) / det, mech_f[m, LO0]), mech_f[m, HI0])
         b = min(max(b + (r00 * e1 - r10 * e0) / det, mech_f[m, LO1]), mech_f[m, HI1])
     return a, b
-
-
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
-def invert_one_series(out_f: F64, out_i: I64, inverse: F64, asked: F64, lo: float, hi: float, theta: F64) -> None:
-    """Fill (samples,) inputs of a one-input mech whose outputs alone stand in ``out_f``; asked (n, samples)."""
-    for k in range(len(theta)):
-        theta[k] = min(max(invert_one(out_f, out_i, inverse, 0, len(out_f), asked, float(k)), lo), hi)
-
-
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
-def invert_two_series(mech_f: F64, mech_i: I64, t: F64, asked: F64, theta: F64) -> None:
-    """Fill (2, samples) inputs of a two-input mech that stands alone in its arrays; asked (n, samples)."""
-    a, b = 0.5 * (mech_f[0, LO0] + mech_f[0, HI0]), 0.5 * (mech_f[0, LO1] + mech_f[0, HI1])
-    for k in range(theta.shape[1]):
-        a, b = invert_two(mech_f, mech_i, t, 0, asked[0, k], asked[len(asked) - 1, k], a, b)
-        theta[0, k] = a
-        theta[1, k] = b

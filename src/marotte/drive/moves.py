@@ -13,16 +13,8 @@ from numba import njit
 from marotte.basis.contracts.common import F64, I64
 from marotte.drive.lookup import corner, place
 from marotte.drive.plan import (
-    A_BRAKE,
-    A_INERTIA,
-    A_INV_R,
-    A_KE,
-    A_LEAD,
-    A_LEVEL,
-    A_SEG0,
-    A_SEG1,
-    A_SLOPE,
     AMPS,
+    BEND,
     BRAKE,
     DRIVE0,
     DRY,
@@ -30,6 +22,7 @@ from marotte.drive.plan import (
     FITS,
     GIVES,
     HELD,
+    HI,
     HI0,
     HI1,
     INERTIA,
@@ -37,10 +30,13 @@ from marotte.drive.plan import (
     INV1,
     INV_R,
     KE,
-    LEAD,
-    LEAD_V,
+    LANES,
+    LAST,
+    LEVEL,
+    LO,
     LO0,
     LO1,
+    LOAD,
     LOSS_BACK,
     LOSS_ON,
     M0,
@@ -52,8 +48,11 @@ from marotte.drive.plan import (
     PULL,
     RATE0,
     RATE1,
+    RUB,
     SEG0,
     SEG1,
+    SHIFT,
+    SLOPE,
     T1_BASE,
     T1_ROW,
     T2_BEND,
@@ -74,8 +73,11 @@ from marotte.drive.plan import (
     T_VISC,
     TABLE,
     THETA,
+    VISC,
+    VOLTS,
     WIDTH,
     WORLD,
+    J,
 )  # fmt: skip
 
 
@@ -99,85 +101,101 @@ def _stopped(theta: float, omega: float, lo: float, hi: float) -> tuple[float, f
 
 
 @njit(inline="always", error_model="numpy", fastmath={"contract"})
-def look_up(ones: int, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, rows: F64, ahead: float) -> None:
-    """Fill the rows of the one-input mechs, which stand first, from their tables, a time [s] ahead; hand on what skins hold."""
+def look_up(
+    ones: int, drive_i: I64, gears: F64, lanes: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, row: F64,
+    gravity: F64, ahead: float,
+) -> None:  # fmt: skip
+    """Set load, inertia and frictions of the one-input mechs, which stand first, from their tables, a time [s] ahead.
+
+    What skins hold is handed on to ``out``; what they pull is taken off the load later. gravity (2, 3); row is scratch.
+    """
     for m in range(ones):
-        d = mech_i[m, DRIVE0] & FITS
-        x = drive[d, THETA] + ahead * drive[d, OMEGA]
+        block, lane = m >> SHIFT, m & LAST
+        x = drive[block, THETA + lane] + ahead * drive[block, OMEGA + lane]
         k, f = place(x, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
         width = mech_i[m, WIDTH]
         a = (mech_i[m, TABLE] + k * width) & FITS
         b = (a + width) & FITS
         for c in range(T1_ROW):  # all columns in one go: the compiler makes vectors of this
-            rows[m, c] = t[a + c] + f * (t[b + c] - t[a + c])
+            row[c] = t[a + c] + f * (t[b + c] - t[a + c])
+        frame = mech_i[m, WORLD] & 1
+        drive[block, LOAD + lane] = -(
+            row[T_GX] * gravity[frame, 0]
+            + row[T_GY] * gravity[frame, 1]
+            + row[T_GZ] * gravity[frame, 2]
+            + row[T_SPRING]
+        )
+        drive[block, J + lane] = row[T_J]
+        drive[block, BEND + lane] = row[T_BEND]
+        drive[block, VISC + lane] = row[T_VISC]
+        drive[block, DRY + lane] = row[T_DRY]
         if mech_i[m, HELD] != 0:
             first = mech_i[m, OUT0] & FITS
-            out[first, POSITION] = rows[m, T_POSITION]
-            out[first, RATE0] = rows[m, T_RATE]
+            out[first, POSITION] = row[T_POSITION]
+            out[first, RATE0] = row[T_RATE]
             for o in range(1, mech_i[m, N_OUT]):
                 at = T1_BASE + 2 * o
                 out[first + o, POSITION] = t[a + at] + f * (t[b + at] - t[a + at])
                 out[first + o, RATE0] = t[a + at + 1] + f * (t[b + at + 1] - t[a + at + 1])
+        if drive_i[m, SEG1] - drive_i[m, SEG0] > 1:
+            # a measured servo: the piece of its curve by the old speed, so that a steady run stands on its own piece
+            was, duty, volts = drive[block, OMEGA + lane], drive[block, DUTY + lane], drive[block, VOLTS + lane]
+            current = (duty * volts - lanes[block, KE + lane] * was) * lanes[block, INV_R + lane]
+            piece = gear_piece(gears, drive_i[m, SEG0], drive_i[m, SEG1], current)
+            drive[block, LEVEL + lane] = gears[piece, 1]
+            drive[block, SLOPE + lane] = gears[piece, 2]
 
 
 @njit(inline="always", error_model="numpy", fastmath={"contract"})
-def one_input(
-    ones: int, mech_f: F64, mech_i: I64, gears: F64, drive: F64, out: F64, lead: F64, rows: F64, gravity: F64, h: float
-) -> None:
-    """Carry the one-input mechs over a step of h [s] by the rows of ``look_up``; gravity (2, 3)."""
-    per_h = 1.0 / h
-    twice = 2.0 / h
+def pulled(ones: int, mech_i: I64, drive: F64, out: F64) -> None:
+    """Take what the skins pull off the loads of the one-input mechs that they hold."""
     for m in range(ones):
-        d = mech_i[m, DRIVE0] & FITS
-        was, duty, volts = drive[d, OMEGA], drive[d, DUTY], lead[mech_i[m, A_LEAD] & FITS, LEAD_V]
-        frame = mech_i[m, WORLD] & 1
-        load = -(
-            rows[m, T_GX] * gravity[frame, 0]
-            + rows[m, T_GY] * gravity[frame, 1]
-            + rows[m, T_GZ] * gravity[frame, 2]
-            + rows[m, T_SPRING]
-        )
         if mech_i[m, HELD] != 0:
             first = mech_i[m, OUT0] & FITS
-            load -= out[first, RATE0] * out[first, PULL]
-            for o in range(first + 1, first + mech_i[m, N_OUT]):
-                load -= out[o, RATE0] * out[o, PULL]
-        inv_r = mech_f[m, A_INV_R]
-        brake = mech_f[m, A_BRAKE] if abs(duty) < 1.0 else 0.0
-        counter = mech_f[m, A_KE] + brake * volts
-        drive_v = (duty + brake * was) * volts
-        gain = mech_f[m, A_KE] * inv_r
-        per = twice * (rows[m, T_J] + mech_f[m, A_INERTIA])
-        bent = rows[m, T_BEND] * was * was
-        still = per * was - load - bent
-        left = per + rows[m, T_VISC]
-        sign = 1.0 if 2.0 * (still + gain * drive_v) >= was * (left + gain * counter) else -1.0
-        current = (drive_v - counter * was) * inv_r  # by the old speed, so that a steady run stands on its own piece
-        level, slope = mech_f[m, A_LEVEL], mech_f[m, A_SLOPE]
-        if mech_i[m, A_SEG1] - mech_i[m, A_SEG0] > 1:
-            piece = gear_piece(gears, mech_i[m, A_SEG0], mech_i[m, A_SEG1], current)
-            level, slope = gears[piece, 1], gears[piece, 2]
-        rub = rows[m, T_DRY] + mech_f[m, DRY]
-        rub += abs(load) * (mech_f[m, LOSS_ON] if sign * load > 0.0 else mech_f[m, LOSS_BACK])
-        # what is left of the gain when the gears have taken their share of the current
-        gain -= (sign if current >= 0.0 else -sign) * slope * inv_r
-        mid = (still - sign * (rub + level) + gain * drive_v) / (left + gain * counter)
-        now = 2.0 * mid - was
-        if now * sign <= 0.0:
-            now = 0.0
-            mid = 0.5 * was
-            gives = load
-        else:
-            gives = rows[m, T_J] * (now - was) * per_h + bent + rows[m, T_VISC] * mid + load + sign * rub
-        drive[d, THETA], drive[d, OMEGA] = _stopped(drive[d, THETA] + h * mid, now, mech_f[m, LO0], mech_f[m, HI0])
-        drive[d, GIVES] = gives
-        drive[d, AMPS] = (drive_v - counter * mid) * inv_r
-        drive[d, DUTY] = duty - brake * (mid - was)
+            for o in range(first, first + mech_i[m, N_OUT]):
+                drive[m >> SHIFT, LOAD + (m & LAST)] -= out[o, RATE0] * out[o, PULL]
+
+
+@njit(inline="always", error_model="numpy", fastmath={"contract"})
+def one_input(ones: int, lanes: F64, drive: F64, h: float) -> None:
+    """Carry the one-input mechs over a step of h [s] by what ``look_up`` found."""
+    per_h, twice = 1.0 / h, 2.0 / h
+    for block in range(len(drive)):
+        w, p = drive[block], lanes[block]
+        for m in range(min(ones - block * LANES, LANES)):
+            was, duty, volts, load = w[OMEGA + m], w[DUTY + m], w[VOLTS + m], w[LOAD + m]
+            inv_r = p[INV_R + m]
+            brake = p[BRAKE + m] if abs(duty) < 1.0 else 0.0
+            counter = p[KE + m] + brake * volts
+            drive_v = (duty + brake * was) * volts
+            gain = p[KE + m] * inv_r
+            per = twice * (w[J + m] + p[INERTIA + m])
+            bent = w[BEND + m] * was * was
+            still = per * was - load - bent
+            left = per + w[VISC + m]
+            sign = 1.0 if 2.0 * (still + gain * drive_v) >= was * (left + gain * counter) else -1.0
+            rub = w[DRY + m] + p[RUB + m] + abs(load) * (p[LOSS_ON + m] if sign * load > 0.0 else p[LOSS_BACK + m])
+            # what is left of the gain when the gears have taken their share of the current
+            gain -= (sign if drive_v >= counter * was else -sign) * w[SLOPE + m] * inv_r
+            mid = (still - sign * (rub + w[LEVEL + m]) + gain * drive_v) / (left + gain * counter)
+            now = 2.0 * mid - was
+            stuck = now * sign <= 0.0
+            now = 0.0 if stuck else now
+            mid = 0.5 * was if stuck else mid
+            gives = w[J + m] * (now - was) * per_h + bent + w[VISC + m] * mid + load + sign * rub
+            w[GIVES + m] = load if stuck else gives
+            w[AMPS + m] = (drive_v - counter * mid) * inv_r
+            w[DUTY + m] = duty - brake * (mid - was)
+            # the ends of the sound span are stops that give nothing back
+            theta, low, high = w[THETA + m] + h * mid, p[LO + m], p[HI + m]
+            now = 0.0 if (theta < low and now < 0.0) or (theta > high and now > 0.0) else now
+            w[THETA + m] = low if theta < low else high if theta > high else theta
+            w[OMEGA + m] = now
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def two_inputs(
-    ones: int, drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, lead: F64,
+    ones: int, lanes: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64,
     gravity: F64, h: float,
 ) -> None:  # fmt: skip
     """Carry the two-input mechs, which stand after the others, over a step of h [s]: the same step with a 2 x 2 mass."""
@@ -185,10 +203,11 @@ def two_inputs(
     for m in range(ones, len(mech_f)):
         d, w = mech_i[m, DRIVE0], mech_i[m, WIDTH]
         e = d + 1
+        q, r, u, v = d >> SHIFT, d & LAST, e >> SHIFT, e & LAST
         down = mech_i[m, M1] * w
-        w0, w1 = drive[d, OMEGA], drive[e, OMEGA]
-        k, f = place(drive[d, THETA] + 0.5 * h * w0, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
-        j, g = place(drive[e, THETA] + 0.5 * h * w1, mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
+        w0, w1 = drive[q, OMEGA + r], drive[u, OMEGA + v]
+        k, f = place(drive[q, THETA + r] + 0.5 * h * w0, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
+        j, g = place(drive[u, THETA + v] + 0.5 * h * w1, mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
         base = mech_i[m, TABLE] + k * down + j * w
         frame = mech_i[m, WORLD]
         gx, gy, gz = gravity[frame, 0], gravity[frame, 1], gravity[frame, 2]
@@ -219,17 +238,17 @@ def two_inputs(
         j00, j01, j11 = corner(t, at, w, down, f, g), corner(t, at + 1, w, down, f, g), corner(t, at + 2, w, down, f, g)
         at = base + T2_VISC
         v00, v01, v11 = corner(t, at, w, down, f, g), corner(t, at + 1, w, down, f, g), corner(t, at + 2, w, down, f, g)
-        ke0, ri0, ke1, ri1 = drive_f[d, KE], drive_f[d, INV_R], drive_f[e, KE], drive_f[e, INV_R]
-        volts0, volts1 = lead[drive_i[d, LEAD], LEAD_V], lead[drive_i[e, LEAD], LEAD_V]
-        brake0 = drive_f[d, BRAKE] if abs(drive[d, DUTY]) < 1.0 else 0.0
-        brake1 = drive_f[e, BRAKE] if abs(drive[e, DUTY]) < 1.0 else 0.0
-        u0 = (drive[d, DUTY] + brake0 * w0) * volts0
-        u1 = (drive[e, DUTY] + brake1 * w1) * volts1
+        ke0, ri0, ke1, ri1 = lanes[q, KE + r], lanes[q, INV_R + r], lanes[u, KE + v], lanes[u, INV_R + v]
+        volts0, volts1 = drive[q, VOLTS + r], drive[u, VOLTS + v]
+        brake0 = lanes[q, BRAKE + r] if abs(drive[q, DUTY + r]) < 1.0 else 0.0
+        brake1 = lanes[u, BRAKE + v] if abs(drive[u, DUTY + v]) < 1.0 else 0.0
+        u0 = (drive[q, DUTY + r] + brake0 * w0) * volts0
+        u1 = (drive[u, DUTY + v] + brake1 * w1) * volts1
         counter0, counter1 = ke0 + brake0 * volts0, ke1 + brake1 * volts1
         p00, p01, p11 = (
-            two_per_h * (j00 + drive_f[d, INERTIA]),
+            two_per_h * (j00 + lanes[q, INERTIA + r]),
             two_per_h * j01,
-            two_per_h * (j11 + drive_f[e, INERTIA]),
+            two_per_h * (j11 + lanes[u, INERTIA + v]),
         )
         b0 = p00 * w0 + p01 * w1 + ke0 * u0 * ri0 - load0 - bent0
         b1 = p11 * w1 + p01 * w0 + ke1 * u1 * ri1 - load1 - bent1
@@ -244,7 +263,7 @@ def two_inputs(
             (gears[row0, 2] if i0 >= 0.0 else -gears[row0, 2]),
             (gears[row1, 2] if i1 >= 0.0 else -gears[row1, 2]),
         )
-        on, back, dry = mech_f[m, LOSS_ON], mech_f[m, LOSS_BACK], mech_f[m, DRY]
+        on, back, dry = lanes[q, LOSS_ON + r], lanes[q, LOSS_BACK + r], lanes[q, RUB + r]
         rub0 = dry + corner(t, base + T2_DRY, w, down, f, g) + abs(load0) * (on if s0 * load0 > 0.0 else back)
         rub1 = dry + corner(t, base + T2_DRY + 1, w, down, f, g) + abs(load1) * (on if s1 * load1 > 0.0 else back)
         c0, c1 = (
@@ -266,9 +285,13 @@ def two_inputs(
         acc0, acc1 = (n0 - w0) / h, (n1 - w1) / h
         gives0 = j00 * acc0 + j01 * acc1 + bent0 + v00 * mid0 + v01 * mid1 + load0 + s0 * rub0
         gives1 = j01 * acc0 + j11 * acc1 + bent1 + v01 * mid0 + v11 * mid1 + load1 + s1 * rub1
-        drive[d, GIVES], drive[e, GIVES] = (load0 if stuck0 else gives0), (load1 if stuck1 else gives1)
-        drive[d, THETA], drive[d, OMEGA] = _stopped(drive[d, THETA] + h * mid0, n0, mech_f[m, LO0], mech_f[m, HI0])
-        drive[e, THETA], drive[e, OMEGA] = _stopped(drive[e, THETA] + h * mid1, n1, mech_f[m, LO1], mech_f[m, HI1])
-        drive[d, AMPS], drive[e, AMPS] = (u0 - counter0 * mid0) * ri0, (u1 - counter1 * mid1) * ri1
-        drive[d, DUTY] -= brake0 * (mid0 - w0)
-        drive[e, DUTY] -= brake1 * (mid1 - w1)
+        drive[q, GIVES + r], drive[u, GIVES + v] = (load0 if stuck0 else gives0), (load1 if stuck1 else gives1)
+        drive[q, THETA + r], drive[q, OMEGA + r] = _stopped(
+            drive[q, THETA + r] + h * mid0, n0, mech_f[m, LO0], mech_f[m, HI0]
+        )
+        drive[u, THETA + v], drive[u, OMEGA + v] = _stopped(
+            drive[u, THETA + v] + h * mid1, n1, mech_f[m, LO1], mech_f[m, HI1]
+        )
+        drive[q, AMPS + r], drive[u, AMPS + v] = (u0 - counter0 * mid0) * ri0, (u1 - counter1 * mid1) * ri1
+        drive[q, DUTY + r] -= brake0 * (mid0 - w0)
+        drive[u, DUTY + v] -= brake1 * (mid1 - w1)

@@ -14,16 +14,23 @@ from marotte.basis.contracts.common import F64, I64
 FITS: Final = 0x7FFFFFFF
 """Masks an index that is known not to be negative, so that the compiler drops its test for counting from the end."""
 
-# drive_f: one row a drive
-KE, INV_R, GAIN, BRAKE, DEAD, INERTIA, STEP, DRIVE_COLS = range(8)
-# drive_i
+LANES: Final = 64
+"""Drives stand side by side in blocks of so many lanes, quantity after quantity, at distances that the compiler knows: only
+then does it make vectors of the loops over them. Drive d stands in block ``d // LANES``, lane ``d % LANES``."""
+SHIFT: Final = 6
+LAST: Final = LANES - 1
+
+# lanes of the plan: what each servo is, and the dry friction, losses and span of its mech
+(
+    KE, INV_R, GAIN, BRAKE, DEAD, INERTIA, STEP, LEVEL0, SLOPE0, LO, HI, RUB, LOSS_ON, LOSS_BACK,
+) = range(0, 14 * LANES, LANES)  # fmt: skip
+PLAN_ROWS = 14
+# drive_i: one row a drive
 LEAD, FRAME, DELAY, SEG0, SEG1, DRIVE_INTS = range(6)
-# mech_f: one row a mech; from A_KE on it repeats what its first servo is, so that the hot loop reads one row
-LO0, INV0, HI0, LO1, INV1, HI1, DRY, LOSS_ON, LOSS_BACK, A_KE, A_INV_R, A_BRAKE, A_INERTIA, A_LEVEL, A_SLOPE = range(15)
-MECH_COLS = 16
-# mech_i: likewise from A_LEAD on
-N_IN, DRIVE0, TABLE, M0, M1, N_OUT, OUT0, WIDTH, WORLD, HELD, A_LEAD, A_SEG0, A_SEG1 = range(13)
-MECH_INTS = 16
+# mech_f: one row a mech
+LO0, INV0, HI0, LO1, INV1, HI1, MECH_COLS = range(7)
+# mech_i: the drive of a one-input mech has the number of the mech
+N_IN, DRIVE0, TABLE, M0, M1, N_OUT, OUT0, WIDTH, WORLD, HELD, MECH_INTS = range(11)
 # out_f, out_i: one row an output
 INV_LO, INV_STEP, WEIGHT, OUT_COLS = range(4)
 INV_TABLE, INV_M, OUT_INTS = range(3)
@@ -42,9 +49,20 @@ T_POSITION, T_RATE, T1_ROW = range(8, 11)
 # columns of a two-input table: mass 00 01 11, gravity 0xyz 1xyz, spring 0 1, centrifugal 0:(00 01 11) 1:(...), dry, viscous
 T2_MASS, T2_GRAVITY, T2_SPRING, T2_BEND, T2_DRY, T2_VISC, T2_BASE = 0, 3, 9, 11, 17, 19, 22
 
-# columns of the state of a drive: input position [rad], speed [rad/s], what it last heard [rad], duty, motor current [A],
-# what it gives to the mech [N*m]; then three scratch columns for means over substeps
-THETA, OMEGA, TARGET, DUTY, AMPS, GIVES, SUM_DUTY, SUM_AMPS, SUM_GIVES, STATE_COLS = range(10)
+# lanes of the state: input position [rad], speed [rad/s], what it last heard [rad], duty, motor current [A], what it gives
+# to the mech [N*m], voltage; conductance and source that it is to its lead; load, inertia, bend, viscous and dry friction of
+# its mech, gear friction at its current; three sums for means over substeps, and the torque that it has
+(
+    THETA, OMEGA, TARGET, DUTY, AMPS, GIVES, VOLTS, G, S, LOAD, J, BEND, VISC, DRY, LEVEL, SLOPE,
+    SUM_DUTY, SUM_AMPS, SUM_GIVES, HAS,
+) = range(0, 20 * LANES, LANES)  # fmt: skip
+STATE_ROWS = 20
+# lanes of what is kept of a window: sums in the order of contracts.drive.SUMS, then worst values, each followed by its tick
+(
+    ENERGY, AMPS2, TORQUE2, LIMITED_TICKS, ERROR2, CHARGE, TICKS, USE, USE_AT, MOST, MOST_AT, FASTEST, CURRENT, LEAST_V,
+    LEAST_V_AT,
+) = range(0, 15 * LANES, LANES)  # fmt: skip
+KEPT_ROWS, SUM_ROWS = 15, 7
 # of an output: position, rate per first and second input, force of the skins on it
 POSITION, RATE0, RATE1, PULL, OUT_STATE = range(5)
 # of a lead: voltage at its far end, current; conductance and source folded into it (scratch)
@@ -54,8 +72,8 @@ LEAD_V, LEAD_A, LEAD_G, LEAD_S, LEAD_STATE = range(5)
 class Plan(NamedTuple):
     """One island, ready to run. n outputs, d drives, m mechs, l leads, s skins; constant over a run."""
 
-    drive_f: F64
-    """(d, DRIVE_COLS)"""
+    lanes: F64
+    """(blocks, PLAN_ROWS * LANES)."""
     drive_i: I64
     """(d, DRIVE_INTS)"""
     gears: F64
@@ -83,10 +101,10 @@ class Plan(NamedTuple):
 
 
 class State(NamedTuple):
-    """One island in motion. A row of a drive or a lead stands together in memory, and few arrays are handed down."""
+    """One island in motion. Few arrays, so that little is handed down."""
 
     drive: F64
-    """(d, STATE_COLS)."""
+    """(blocks, STATE_ROWS * LANES)."""
     wait: I64
     """(d + 2,) ticks until each drive listens again; then until the first of them does, and how many it was when last set."""
     out: F64
@@ -95,16 +113,19 @@ class State(NamedTuple):
     """(l, LEAD_STATE)."""
     mode: I64
     """(l,) what each regulator is doing."""
-    rows: F64
-    """(m, T1_ROW) scratch: what the tables of the one-input mechs say at the middle of the step."""
+    row: F64
+    """(T1_ROW,) scratch."""
 
 
 def fresh(plan: Plan, plain: int) -> State:
     """Return a state of the right shapes, everything zero, for a plan and a number of plain functions."""
-    d, n, leads = len(plan.drive_f), len(plan.out_f), len(plan.lead_f)
+    d, n, leads = len(plan.drive_i), len(plan.out_f), len(plan.lead_f)
     lead = np.zeros((leads, LEAD_STATE))
     lead[:, LEAD_V] = plan.lead_f[:, SOURCE_V]
+    drive = np.zeros((len(plan.lanes), STATE_ROWS * LANES))
+    drive[:, LEVEL : LEVEL + LANES] = plan.lanes[:, LEVEL0 : LEVEL0 + LANES]
+    drive[:, SLOPE : SLOPE + LANES] = plan.lanes[:, SLOPE0 : SLOPE0 + LANES]
     return State(
-        drive=np.zeros((d, STATE_COLS)), wait=np.zeros(d + 2, dtype=np.int64), out=np.zeros((n + plain, OUT_STATE)),
-        lead=lead, mode=np.zeros(leads, dtype=np.int64), rows=np.zeros((len(plan.mech_f), T1_ROW)),
+        drive=drive, wait=np.zeros(d + 2, dtype=np.int64), out=np.zeros((n + plain, OUT_STATE)),
+        lead=lead, mode=np.zeros(leads, dtype=np.int64), row=np.zeros(T1_ROW),
     )  # fmt: skip

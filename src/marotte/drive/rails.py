@@ -22,6 +22,8 @@ from marotte.drive.plan import (
     GAIN,
     INV_R,
     KE,
+    LANES,
+    LAST,
     LEAD,
     LEAD_A,
     LEAD_G,
@@ -35,45 +37,56 @@ from marotte.drive.plan import (
     PARENT,
     PLAIN,
     REGULATOR,
+    SHIFT,
     SOURCE_V,
     TARGET,
     THETA,
+    VOLTS,
+    G,
+    S,
 )  # fmt: skip
 
 
 @njit(inline="always", error_model="numpy", fastmath={"contract"})
-def duties_and_rails(
-    drive_f: F64, drive_i: I64, lead_f: F64, lead_i: I64, drive: F64, lead: F64, mode: I64, ahead: float
-) -> None:
-    """Set the duty of every servo, then voltage and current of every lead.
+def duties(drives: int, lanes: F64, drive: F64, ahead: float) -> None:
+    """Set the duty of every servo, and what it is to its lead: a conductance and a source.
 
     The duty is in proportion to the error beyond the dead band, taken ``ahead`` seconds on, less the speed.
+    """
+    for block in range(len(drive)):
+        w, p = drive[block], lanes[block]
+        for m in range(min(drives - block * LANES, LANES)):
+            omega, dead = w[OMEGA + m], p[DEAD + m]
+            error = w[TARGET + m] - w[THETA + m] - ahead * omega
+            error = error - dead if error > dead else error + dead if error < -dead else 0.0
+            duty = error * p[GAIN + m] - omega * p[BRAKE + m]
+            duty = 1.0 if duty > 1.0 else -1.0 if duty < -1.0 else duty
+            w[DUTY + m] = duty
+            per_volt = duty * p[INV_R + m]
+            w[G + m] = duty * per_volt
+            w[S + m] = -per_volt * p[KE + m] * omega
+
+
+@njit(inline="always", error_model="numpy", fastmath={"contract"})
+def rails(drive_i: I64, lead_f: F64, lead_i: I64, drive: F64, lead: F64, mode: I64) -> None:
+    """Set voltage and current of every lead, and the voltage at every servo.
 
     Args:
-        drive_f: (d, DRIVE_COLS), and so on, of the Plan.
-        drive_i: see there.
+        drive_i: (d, DRIVE_INTS), and so on, of the Plan.
         lead_f: see there.
         lead_i: see there.
-        drive: (d, STATE_COLS), and so on, of the State.
+        drive: (blocks, STATE_ROWS * LANES), and so on, of the State.
         lead: see there; set.
         mode: see there; set for the next step.
-        ahead: half a step [s].
     """
     leads = len(lead_f)
     for n in range(leads):
         lead[n, LEAD_G] = 0.0
         lead[n, LEAD_S] = 0.0
-    for d in range(len(drive_f)):
-        omega = drive[d, OMEGA]
-        error = drive[d, TARGET] - drive[d, THETA] - ahead * omega
-        dead = drive_f[d, DEAD]
-        error = error - dead if error > dead else error + dead if error < -dead else 0.0
-        duty = min(max(error * drive_f[d, GAIN] - omega * drive_f[d, BRAKE], -1.0), 1.0)
-        drive[d, DUTY] = duty
+    for d in range(len(drive_i)):
         n = drive_i[d, LEAD] & FITS
-        per_volt = duty * drive_f[d, INV_R]
-        lead[n, LEAD_G] += duty * per_volt
-        lead[n, LEAD_S] -= per_volt * drive_f[d, KE] * omega
+        lead[n, LEAD_G] += drive[d >> SHIFT, G + (d & LAST)]
+        lead[n, LEAD_S] += drive[d >> SHIFT, S + (d & LAST)]
     for n in range(leads - 1, -1, -1):
         up, kind = lead_i[n, PARENT], lead_i[n, REGULATOR]
         if up < 0:
@@ -107,6 +120,8 @@ def duties_and_rails(
         if kind != PLAIN:
             above = lead[up, LEAD_V] - lead_f[n, DROP_V] if up >= 0 else lead_f[n, SOURCE_V]
             mode[n] = _mode(mode[n], far + ohm * amps, amps, lead_f[n, LIMIT_A], lead_f[n, SOURCE_V], above)
+    for d in range(len(drive_i)):
+        drive[d >> SHIFT, VOLTS + (d & LAST)] = lead[drive_i[d, LEAD] & FITS, LEAD_V]
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})

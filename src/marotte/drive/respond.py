@@ -12,11 +12,12 @@ from marotte.basis.contracts.drive import Peaks, Rails, Response
 from marotte.basis.contracts.script import Window
 from marotte.basis.ticks import SERIES_EVERY, SERIES_HZ, TICKS_PER_SECOND, on_series
 from marotte.drive import kernels as k
+from marotte.drive import windows as worst_
 from marotte.drive.heat import winding_rise
 from marotte.drive.islands import Island, islands
 from marotte.drive.model import BATTERY, DriveModel
 from marotte.drive.plain import follow
-from marotte.drive.plan import LINEAR, PLAIN
+from marotte.drive.plan import LINEAR, PLAIN, SUM_ROWS
 from marotte.drive.upstream import above
 from marotte.drive.windows import LAGS, Trace, WindowResult, cut, gravity_series, trace_island, window
 
@@ -113,24 +114,24 @@ def gather(
     rails = _rails(model, parts, windows, results)
     drives = tuple(row.name for row in model.drives)
     at = {name: i for i, name in enumerate(drives)}
-    sums = np.zeros((len(windows), len(drives), k.SUM_COLS))
-    peaks = np.zeros((len(drives), k.PEAK_COLS))
-    peaks[:, k.VOLTS] = np.inf
+    sums = np.zeros((len(windows), len(drives), SUM_ROWS))
+    peaks = np.zeros((len(drives), worst_.PEAK_COLS))
+    peaks[:, worst_.VOLTS] = np.inf
     for part, rows in zip(parts, results, strict=True):
         lines = np.array([at[name] for name in part.drives], dtype=np.int64)
         for w, result in enumerate(rows):
             sums[w, lines] = result.sums
             _worse(peaks, lines, result.peaks)
     if not windows:
-        peaks[:, k.VOLTS] = 0.0
+        peaks[:, worst_.VOLTS] = 0.0
     told = [*model.told]
     if any(len(part.roots) == 1 and part.leads[part.roots[0]] == BATTERY for part in parts) and len(model.leads) > 1:
         told += _dropped_told(model, parts)
     worst = Peaks(
         drives=drives, functions=model.functions, error=f64(error), error_at=_ints(error_at),
-        torque_use=f64(peaks[:, k.USE]), torque_use_at=_ints(peaks[:, k.USE_AT]), torque=f64(peaks[:, k.TORQUE]),
-        torque_at=_ints(peaks[:, k.TORQUE_AT]), speed=f64(peaks[:, k.SPEED]), current=f64(peaks[:, k.CURRENT]),
-        voltage=f64(peaks[:, k.VOLTS]), voltage_at=_ints(peaks[:, k.VOLTS_AT]), lag=f64(_lag(model, parts, results)),
+        torque_use=f64(peaks[:, worst_.USE]), torque_use_at=_ints(peaks[:, worst_.USE_AT]), torque=f64(peaks[:, worst_.TORQUE]),
+        torque_at=_ints(peaks[:, worst_.TORQUE_AT]), speed=f64(peaks[:, worst_.SPEED]), current=f64(peaks[:, worst_.CURRENT]),
+        voltage=f64(peaks[:, worst_.VOLTS]), voltage_at=_ints(peaks[:, worst_.VOLTS_AT]), lag=f64(_lag(model, parts, results)),
     )  # fmt: skip
     return Response(
         reached=reached,
@@ -162,13 +163,16 @@ def _ints(values: F64 | I64) -> I64:
 
 def _worse(peaks: F64, lines: I64, new: F64) -> None:
     """Keep the worse of two rows of peaks; the earlier one where they are equal."""
-    for column, at in ((k.USE, k.USE_AT), (k.TORQUE, k.TORQUE_AT)):
+    for column, at in ((worst_.USE, worst_.USE_AT), (worst_.TORQUE, worst_.TORQUE_AT)):
         take = new[:, column] > peaks[lines, column]
         peaks[lines[take], column], peaks[lines[take], at] = new[take, column], new[take, at]
-    for column in (k.SPEED, k.CURRENT):
+    for column in (worst_.SPEED, worst_.CURRENT):
         peaks[lines, column] = np.maximum(peaks[lines, column], new[:, column])
-    take = new[:, k.VOLTS] < peaks[lines, k.VOLTS]
-    peaks[lines[take], k.VOLTS], peaks[lines[take], k.VOLTS_AT] = new[take, k.VOLTS], new[take, k.VOLTS_AT]
+    take = new[:, worst_.VOLTS] < peaks[lines, worst_.VOLTS]
+    peaks[lines[take], worst_.VOLTS], peaks[lines[take], worst_.VOLTS_AT] = (
+        new[take, worst_.VOLTS],
+        new[take, worst_.VOLTS_AT],
+    )
 
 
 def _reached(

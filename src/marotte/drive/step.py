@@ -13,7 +13,7 @@ from numba import njit
 from marotte.basis.contracts.common import F64, I64
 from marotte.basis.ticks import SERIES_EVERY, TICK_S
 from marotte.drive.lookup import between, invert_one, invert_two, outputs
-from marotte.drive.moves import look_up, one_input, two_inputs
+from marotte.drive.moves import look_up, one_input, pulled, two_inputs
 from marotte.drive.plan import (
     AMPS,
     CURVE0,
@@ -26,12 +26,15 @@ from marotte.drive.plan import (
     HI0,
     HOLD0,
     HOLD1,
+    LANES,
+    LAST,
     LO0,
     N_IN,
     N_OUT,
     OUT0,
     POSITION,
     PULL,
+    SHIFT,
     SKIN_INV,
     SKIN_LO,
     SKIN_REST,
@@ -43,7 +46,7 @@ from marotte.drive.plan import (
     Plan,
     State,
 )  # fmt: skip
-from marotte.drive.rails import duties_and_rails
+from marotte.drive.rails import duties, rails
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
@@ -60,46 +63,48 @@ def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: 
     """
     p, s = plan, state
     advance(
-        p.drive_f, p.drive_i, p.gears, p.mech_f, p.mech_i, p.table, p.out_f, p.out_i, p.inverse, p.lead_f, p.lead_i,
-        p.skin_f, p.skin_i, p.hold_f, p.hold_i, p.curve, p.substeps, p.ones, s.drive, s.wait, s.out, s.lead, s.mode, s.rows,
+        p.lanes, p.drive_i, p.gears, p.mech_f, p.mech_i, p.table, p.out_f, p.out_i, p.inverse, p.lead_f, p.lead_i,
+        p.skin_f, p.skin_i, p.hold_f, p.hold_i, p.curve, p.substeps, p.ones, s.drive, s.wait, s.out, s.lead, s.mode, s.row,
         asked, played, at, gravity,
     )  # fmt: skip
 
 
 @njit(inline="always", error_model="numpy", fastmath={"contract"})
 def advance(
-    drive_f: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, table: F64, out_f: F64, out_i: I64, inverse: F64,
+    lanes: F64, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, table: F64, out_f: F64, out_i: I64, inverse: F64,
     lead_f: F64, lead_i: I64, skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, substeps: int, ones: int,
-    drive: F64, wait: I64, out: F64, lead: F64, mode: I64, rows: F64, asked: F64, played: F64, at: float, gravity: F64,
+    drive: F64, wait: I64, out: F64, lead: F64, mode: I64, row: F64, asked: F64, played: F64, at: float, gravity: F64,
 ) -> None:  # fmt: skip
     """Do what ``tick`` does, with the fields of Plan and State one by one: loops take the tuples apart once, not each tick."""
-    first_due = len(drive_f)
-    if wait[first_due] == 0:
-        _listen(drive_f, drive_i, mech_f, mech_i, table, out_f, out_i, inverse, asked, at, drive, wait)
-    wait[first_due] -= 1
+    drives = len(drive_i)
+    if wait[drives] == 0:
+        _listen(lanes, drive_i, mech_f, mech_i, table, out_f, out_i, inverse, asked, at, drive, wait)
+    wait[drives] -= 1
     h = TICK_S / substeps
     for p in range(len(played)):
         out[len(out_f) + p, POSITION] = between(played, p, at)
     for step in range(substeps):
-        duties_and_rails(drive_f, drive_i, lead_f, lead_i, drive, lead, mode, 0.5 * h)
-        look_up(ones, mech_f, mech_i, table, drive, out, rows, 0.5 * h)
+        duties(drives, lanes, drive, 0.5 * h)
+        rails(drive_i, lead_f, lead_i, drive, lead, mode)
+        look_up(ones, drive_i, gears, lanes, mech_f, mech_i, table, drive, out, row, gravity, 0.5 * h)
         if len(skin_f) > 0:
             outputs(ones, mech_f, mech_i, table, drive, out, 0.5 * h, True)
             _skins(skin_f, skin_i, hold_f, hold_i, curve, out)
-        one_input(ones, mech_f, mech_i, gears, drive, out, lead, rows, gravity, h)
+            pulled(ones, mech_i, drive, out)
+        one_input(ones, lanes, drive, h)
         if ones < len(mech_f):
-            two_inputs(ones, drive_f, drive_i, gears, mech_f, mech_i, table, drive, out, lead, gravity, h)
+            two_inputs(ones, lanes, drive_i, gears, mech_f, mech_i, table, drive, out, gravity, h)
         if substeps > 1:
             _mean(drive, step, substeps)
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
 def _listen(
-    drive_f: F64, drive_i: I64, mech_f: F64, mech_i: I64, t: F64, out_f: F64, out_i: I64, inverse: F64,
+    lanes: F64, drive_i: I64, mech_f: F64, mech_i: I64, t: F64, out_f: F64, out_i: I64, inverse: F64,
     asked: F64, at: float, drive: F64, wait: I64,
 ) -> None:  # fmt: skip
     """Let every servo whose frame begins take what is asked of its mech, as late as link and servo make it."""
-    drives = len(drive_f)
+    drives = len(drive_i)
     for d in range(drives):
         wait[d] -= wait[drives + 1]
     for m in range(len(mech_f)):
@@ -108,14 +113,18 @@ def _listen(
             if wait[d] == 0:
                 then = at - drive_i[d, DELAY] * (1.0 / SERIES_EVERY)
                 wanted = invert_one(out_f, out_i, inverse, first, outs, asked, then)
-                drive[d, TARGET] = _heard(min(max(wanted, mech_f[m, LO0]), mech_f[m, HI0]), drive_f[d, STEP])
+                wanted = min(max(wanted, mech_f[m, LO0]), mech_f[m, HI0])
+                drive[d >> SHIFT, TARGET + (d & LAST)] = _heard(wanted, lanes[d >> SHIFT, STEP + (d & LAST)])
             continue
         for e in range(d, d + 2):
             if wait[e] == 0:
                 then = at - drive_i[e, DELAY] * (1.0 / SERIES_EVERY)
                 want0, want1 = between(asked, first, then), between(asked, first + outs - 1, then)
-                a, b = invert_two(mech_f, mech_i, t, m, want0, want1, drive[d, TARGET], drive[d + 1, TARGET])
-                drive[e, TARGET] = _heard(a if e == d else b, drive_f[e, STEP])
+                f = d + 1
+                first_at, second_at = drive[d >> SHIFT, TARGET + (d & LAST)], drive[f >> SHIFT, TARGET + (f & LAST)]
+                a, b = invert_two(mech_f, mech_i, t, m, want0, want1, first_at, second_at)
+                wanted = a if e == d else b
+                drive[e >> SHIFT, TARGET + (e & LAST)] = _heard(wanted, lanes[e >> SHIFT, STEP + (e & LAST)])
     soonest = drive_i[0, FRAME]
     for d in range(drives):
         if wait[d] == 0:
@@ -134,18 +143,16 @@ def _heard(wanted: float, step: float) -> float:
 def _mean(drive: F64, step: int, steps: int) -> None:
     """Leave the mean over the substeps of a tick, so that sums do not lean to its last part."""
     share = 1.0 / steps
-    for d in range(len(drive)):
-        if step == 0:
-            drive[d, SUM_DUTY] = drive[d, SUM_AMPS] = drive[d, SUM_GIVES] = 0.0
-        drive[d, SUM_DUTY] += share * drive[d, DUTY]
-        drive[d, SUM_AMPS] += share * drive[d, AMPS]
-        drive[d, SUM_GIVES] += share * drive[d, GIVES]
-        if step == steps - 1:
-            drive[d, DUTY], drive[d, AMPS], drive[d, GIVES] = (
-                drive[d, SUM_DUTY],
-                drive[d, SUM_AMPS],
-                drive[d, SUM_GIVES],
-            )
+    for block in range(len(drive)):
+        w = drive[block]
+        for m in range(LANES):
+            if step == 0:
+                w[SUM_DUTY + m] = w[SUM_AMPS + m] = w[SUM_GIVES + m] = 0.0
+            w[SUM_DUTY + m] += share * w[DUTY + m]
+            w[SUM_AMPS + m] += share * w[AMPS + m]
+            w[SUM_GIVES + m] += share * w[GIVES + m]
+            if step == steps - 1:
+                w[DUTY + m], w[AMPS + m], w[GIVES + m] = w[SUM_DUTY + m], w[SUM_AMPS + m], w[SUM_GIVES + m]
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})

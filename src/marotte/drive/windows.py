@@ -12,9 +12,9 @@ from marotte.basis.digest import digest
 from marotte.basis.frames import G0, rotation
 from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND, on_series
 from marotte.drive.islands import Island
-from marotte.drive.kernels import LEAD_PEAKS, PEAK_COLS, SUM_COLS, lag_rows, run_trace, run_window
+from marotte.drive.kernels import LEAD_PEAKS, lag_rows, run_trace, run_window
 from marotte.drive.plain import follow
-from marotte.drive.plan import fresh
+from marotte.drive.plan import KEPT_ROWS, LANES, SUM_ROWS, fresh
 
 RUN_IN = TICKS_PER_SECOND // 2
 """Ticks that a window runs before it counts."""
@@ -24,6 +24,9 @@ THIN = 12
 """For the lag every twelfth sample is compared: 20 Hz."""
 MOVES = 1e-3
 """A function whose asked position spans less than this in a window [rad, or m in thousandths] says nothing about lag."""
+
+USE, USE_AT, TORQUE, TORQUE_AT, SPEED, CURRENT, VOLTS, VOLTS_AT, PEAK_COLS = range(9)
+"""Columns of ``WindowResult.peaks``, in the order of the kept lanes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +40,7 @@ class WindowResult:
     sums: F64
     """(d, quantity): contracts.drive.SUMS."""
     peaks: F64
-    """(d, kernels.PEAK_COLS)."""
+    """(d, PEAK_COLS)."""
     lead_peaks: F64
     """(l, kernels.LEAD_PEAKS)."""
     lead_squares: F64
@@ -179,18 +182,19 @@ def window(island: Island, asked: Slice, span: Window, finer: int = 1) -> Window
     """
     outs, played, tick0, length = _ready(island, asked, span)
     plan = island.plan if finer == 1 else island.plan._replace(substeps=island.plan.substeps * finer)
-    drives, leads, n = len(island.drives), len(island.leads), len(island.functions)
+    leads, n = len(island.leads), len(island.functions)
     start = tick0 + RUN_IN
     samples = -(-length // SERIES_EVERY)
     first_second = start // TICKS_PER_SECOND
     seconds = (start + max(length, 1) - 1) // TICKS_PER_SECOND - first_second + 1
-    sums, peaks = np.zeros((drives, SUM_COLS)), np.zeros((drives, PEAK_COLS))
+    kept = np.zeros((len(plan.lanes), KEPT_ROWS * LANES))
     lead_peaks, squares = np.zeros((leads, LEAD_PEAKS)), np.zeros((leads, seconds))
     drawn, reached = np.zeros((leads, samples), dtype=np.float32), np.zeros((n, samples), dtype=np.float32)
     run_window(
         plan, fresh(plan, len(island.plain)), outs, played, asked.gravity, tick0, RUN_IN, length,
-        sums, peaks, lead_peaks, squares, drawn, reached,
+        kept, lead_peaks, squares, drawn, reached,
     )  # fmt: skip
+    each = kept.reshape(-1, KEPT_ROWS, LANES).transpose(0, 2, 1).reshape(-1, KEPT_ROWS)[: len(island.drives)]
     before = RUN_IN // SERIES_EVERY
     wanted = np.ascontiguousarray(asked.command[:n, : before + samples])
     error = np.abs(wanted[:, before:].astype(np.float64) - reached)
@@ -199,7 +203,7 @@ def window(island: Island, asked: Slice, span: Window, finer: int = 1) -> Window
     lag_rows(wanted, reached, before, THIN, lag)
     lag[np.ptp(wanted[:, before:], axis=1) < MOVES * np.maximum(np.abs(wanted).max(axis=1), 1e-2)] = 0.0
     return WindowResult(
-        island=island.name, window=span.id, start=start, stop=span.stop, sums=f64(sums), peaks=f64(peaks),
+        island=island.name, window=span.id, start=start, stop=span.stop, sums=f64(each[:, :SUM_ROWS]), peaks=f64(each[:, SUM_ROWS:]),
         lead_peaks=f64(lead_peaks), lead_squares=f64(squares), first_second=first_second, drawn=f32(drawn),
         reached=f32(reached), error=f64(error[np.arange(n), worst]), error_at=_at(start, worst), lag=f64(lag),
     )  # fmt: skip
