@@ -8,6 +8,7 @@ import pytest
 
 from marotte.basis.contracts.common import Unknown
 from marotte.basis.digest import digest
+from marotte.mech.fit import placement
 from marotte.mech.fit.fit import FitParts, fit
 from marotte.mech.fit.skull import shell_of
 from marotte.mech.mechs import mechs
@@ -69,6 +70,15 @@ def test_a_proposal_is_the_same_every_time_and_in_any_order_of_the_file(tmp_path
     assert digest(once) == digest(again)
     turned = fitted(head(tmp_path, *reversed(functions)))
     assert {p.name: p.at for p in once.placed} == {p.name: p.at for p in turned.placed}
+
+
+def test_what_was_kept_from_before_does_not_change_a_proposal(tmp_path: Path) -> None:
+    functions = [servo(f"f{k}", model=("mini", "standard", "micro")[k % 3]) for k in range(9)]
+    first = digest(fitted(head(tmp_path, *functions)))
+    fitted(head(tmp_path, *functions[:4], servo("f4", model="standard"), *functions[5:]))
+    placement._found.cache_clear()
+    placement._listed.cache_clear()
+    assert digest(fitted(head(tmp_path, *functions))) == first
 
 
 def test_a_pair_is_placed_as_a_mirror(tmp_path: Path) -> None:

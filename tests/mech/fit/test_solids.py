@@ -89,7 +89,8 @@ def test_moving_along_the_way_that_frees_by_the_depth_frees(one: Solid, other: S
     if value < 0:
         assert gap_of(moved(one, (-value + 1e-6) * normal), other)[0] >= -1e-7
     elif value > 1e-7:
-        assert gap_of(moved(one, -(value + 1e-4) * normal), other)[0] < 0.0
+        # they meet then; they may only touch, where they lie flush side by side
+        assert gap_of(moved(one, -(value + 1e-4) * normal), other)[0] <= 1e-9
 
 
 @settings(deadline=None, max_examples=150)

@@ -8,10 +8,10 @@ placed where it overlaps.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Final
+from functools import lru_cache, partial
+from typing import Any, Final, Generic, TypeAlias, TypeVar
 
 import numpy as np
 
@@ -46,6 +46,10 @@ TAGS: Final = {"servo": 0, "horn": 0, "rod": 1, "eye": 2, "mouth": 3, "hand": 3}
 AXES: Final = np.array([[0, 0, 1], [0, 0, -1], [0, 1, 0], [0, -1, 0], [1, 0, 0], [-1, 0, 0]], dtype=np.float64)
 
 
+T = TypeVar("T")
+_Seated: TypeAlias = tuple[Pose, list[tuple[Solid, F64, int]]]
+
+
 @dataclass(frozen=True, slots=True)
 class Proposal:
     """Where servos may sit."""
@@ -67,7 +71,10 @@ def propose(free: Sequence[Seat], fixed: Sequence[tuple[Placed, Solid]], shell: 
         free, key=lambda seat: (_rank(seat), -round(float(np.prod(seat.sides)), 12), _pair(seat.name), seat.name)
     )
     nodes = _nodes(shell, min((float(seat.sides.min()) for seat in free), default=0.01))
-    places = {seat.name: _asked(_Asked(seat, shell, nodes)) for seat in order}
+
+    def places(seat: Seat) -> Places:
+        return _listed(_Known(digest((seat, shell, len(nodes))), partial(_places, seat, shell, nodes)))
+
     for _ in range(ROUNDS if free else 0):
         found = _round(order, fixed, shell, nodes, places)
         if len(found.unplaced) < len(best.unplaced):
@@ -115,21 +122,68 @@ def _arrays(packed: Pack) -> tuple[F64 | I64, ...]:
 
 
 def _round(
-    order: Sequence[Seat], fixed: Sequence[tuple[Placed, Solid]], shell: Shell, nodes: F64, places: dict[str, Places]
+    order: Sequence[Seat],
+    fixed: Sequence[tuple[Placed, Solid]],
+    shell: Shell,
+    nodes: F64,
+    places: Callable[[Seat], Places],
 ) -> Proposal:
     standing = _Standing(fixed, 3 * len(order))
     poses: dict[str, Pose] = {}
     unplaced: list[str] = []
+    content = digest(([(placed.kind, placed.points, placed.radius) for placed, _ in fixed], shell))
     for seat in order:
-        pose = _mirrored(seat, order, poses, standing, shell) or _placed(
-            seat, standing, shell, nodes, places[seat.name]
-        )
-        if pose is None:
+        content = digest((content, seat))
+        found = _found(_Known(content, partial(_seated, seat, order, poses, standing, shell, nodes, places)))
+        if found is None:
             unplaced.append(seat.name)
             continue
-        poses[seat.name] = pose
-        standing.add(_solids(seat, pose))
+        poses[seat.name] = found[0]
+        standing.add(found[1])
     return Proposal(poses, tuple(sorted(unplaced)))
+
+
+class _Known(Generic[T]):
+    """A question that is known by what its answer rests on, so that an edit of one servo asks anew only from that one on."""
+
+    def __init__(self, content: bytes, answer: Callable[[], T]) -> None:
+        self.content, self.answer = content, answer
+
+    def __hash__(self) -> int:
+        return int.from_bytes(self.content[:8], "little")
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Known) and other.content == self.content
+
+    def answered(self) -> T:
+        """Return the answer, and let go of what it was made from."""
+        answer, self.answer = self.answer(), _gone
+        return answer
+
+
+def _gone() -> Any:
+    raise AssertionError("asked once, kept, and never asked again")
+
+
+@lru_cache(maxsize=1024)
+def _found(question: _Known[_Seated | None]) -> _Seated | None:
+    return question.answered()
+
+
+@lru_cache(maxsize=256)
+def _listed(question: _Known[Places]) -> Places:
+    return question.answered()
+
+
+def _seated(
+    seat: Seat, order: Sequence[Seat], poses: dict[str, Pose], standing: _Standing, shell: Shell, nodes: F64,
+    places: Callable[[Seat], Places],
+) -> _Seated | None:  # fmt: skip
+    """Return a servo's pose with its solids beside what stands, or None."""
+    pose = _mirrored(seat, order, poses, standing, shell)
+    if pose is None:
+        pose = _placed(seat, standing, shell, nodes, places(seat))
+    return None if pose is None else (pose, _solids(seat, pose))
 
 
 def _mirrored(
@@ -172,25 +226,6 @@ class Places:
     """(k,) node * frames + frame."""
     frames: F64
     inside: F64
-
-
-class _Asked:
-    """A question that is known by what it reads: an edit of one servo asks for the places of that servo alone."""
-
-    def __init__(self, seat: Seat, shell: Shell, nodes: F64) -> None:
-        self.seat, self.shell, self.nodes = seat, shell, nodes
-        self._content = digest((seat, shell, nodes.shape[0]))
-
-    def __hash__(self) -> int:
-        return int.from_bytes(self._content[:8], "little")
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Asked) and other._content == self._content
-
-
-@lru_cache(maxsize=256)
-def _asked(question: _Asked) -> Places:
-    return _places(question.seat, question.shell, question.nodes)
 
 
 def _places(seat: Seat, shell: Shell, nodes: F64) -> Places:
