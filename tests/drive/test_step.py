@@ -13,10 +13,9 @@ from marotte.basis.contracts.mech import Skin
 from marotte.basis.contracts.script import Window
 from marotte.creature.schema.supply import Cells, Lead, Mains, Regulator, Supply
 from marotte.drive.islands import islands
-from marotte.drive.windows import CURRENT, SPEED, TORQUE, USE, VOLTS
 from marotte.drive.model import DriveModel
 from marotte.drive.respond import respond, trace
-from marotte.drive.windows import Trace, cut, gravity_series, trace_island, window
+from marotte.drive.windows import CURRENT, SPEED, TORQUE, USE, VOLTS, Trace, cut, gravity_series, trace_island, window
 from tests.drive.rigs import creature, four_bar, load, motion, servo, straight, times, transmission, windows
 
 STIFF = Supply(battery=Mains(kind="bench", volts=6.0, limit=500.0))

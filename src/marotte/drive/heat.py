@@ -12,6 +12,7 @@ from marotte.basis.contracts.common import F64
 from marotte.basis.contracts.drive import SUMS
 from marotte.basis.ticks import TICK_S
 from marotte.drive.model import DriveModel
+from marotte.drive.supply import COPPER_PER_K
 
 
 def two_node_step(
@@ -62,7 +63,9 @@ def winding_rise(model: DriveModel, sums: F64) -> F64:
     rise = np.zeros((len(drives), 2))
     for k in range(len(sums)):
         seconds = sums[k, :, SUMS.index("ticks")] * TICK_S
-        watts = sums[k, :, SUMS.index("current2_a2s")] * ohm / np.maximum(seconds, TICK_S) / count
+        # the winding's resistance grows with its heat; a window is short against that
+        warm = 1.0 + COPPER_PER_K * rise[:, 0]
+        watts = sums[k, :, SUMS.index("current2_a2s")] * ohm * warm / np.maximum(seconds, TICK_S) / count
         rise = two_node_step(rise, watts, seconds, *thermal.T)
         out[k] = rise[:, 0]
     return out

@@ -1,0 +1,180 @@
+"""Two inputs, shared inputs, means without a servo, gravity in the head, the lag that is found, heat over the part."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from marotte.basis.contracts.common import f64
+from marotte.basis.contracts.drive import SUMS
+from marotte.basis.contracts.mech import Mechs, Skin, Transmission
+from marotte.basis.contracts.script import Window
+from marotte.creature.schema.means import Air, Body, Screen, Servo
+from marotte.creature.schema.supply import Mains, Supply
+from marotte.drive.heat import winding_rise
+from marotte.drive.islands import islands
+from marotte.drive.model import DriveModel, model
+from marotte.drive.plain import follow, plain_law
+from marotte.drive.respond import respond, trace
+from marotte.drive.windows import gravity_at, gravity_series
+from tests.drive.rigs import ANATOMY, creature, function, load, motion, servo, straight, times, windows
+from tests.drive.test_step import regulated
+
+STIFF = Supply(battery=Mains(kind="bench", volts=6.0, limit=500.0))
+
+
+def gimbal(cross: float = 0.0, bend: float = 0.0) -> Transmission:
+    """Two outputs on two inputs: each its own, plus a share of the other, plus a bend."""
+    a = np.linspace(-1.0, 1.0, 61)
+    x, y = np.meshgrid(a, a, indexing="ij")
+    one = np.ones_like(x)
+    position = np.stack((x + cross * y + 0.5 * bend * x**2, y - cross * x + 0.5 * bend * y**2))
+    rate = np.stack((np.stack((one + bend * x, cross * one)), np.stack((-cross * one, one + bend * y))))
+    curve = np.zeros((2, 2, 61, 61))
+    curve[0, 0] = curve[1, 1] = bend
+    return Transmission(
+        name="eye", inputs=("a", "b"), outputs=("turn", "lift"), grid=(f64(a), f64(a)), position=f64(position),
+        rate=f64(rate), bend=f64(curve), angle=None, play=f64([0.0, 0.0]),
+    )  # fmt: skip
+
+
+def looks(seconds: float = 3.0) -> dict[str, np.ndarray]:
+    t = times(seconds)
+    soft = np.minimum(t, 1.0) ** 2
+    return {"turn": 0.4 * soft * np.sin(2 * np.pi * 1.1 * t), "lift": 0.3 * soft * np.cos(2 * np.pi * 0.7 * t)}
+
+
+def eye(cross: float = 0.0, bend: float = 0.0) -> DriveModel:
+    loads = {name: load(name, mass=0.018, arm=0.01, inertia=4e-6) for name in ("turn", "lift")}
+    return creature({"eye": gimbal(cross, bend)}, loads, STIFF)
+
+
+def test_a_gimbal_without_cross_talk_is_two_straight_mechs() -> None:
+    span = Window(id="w", start=0, stop=3600, line=1)
+    together = trace(eye(), motion(looks()), span)[0]
+    loads = {name: load(name, mass=0.018, arm=0.01, inertia=4e-6) for name in ("turn", "lift")}
+    apart = trace(creature({n: straight(n) for n in ("turn", "lift")}, loads, STIFF), motion(looks()), span)[0]
+    assert np.abs(together.reached - apart.reached).max() < 1e-6
+    assert np.abs(together.drive[3] - apart.drive[3]).max() < 1e-4 * np.abs(apart.drive[3]).max()
+
+
+@settings(deadline=None, max_examples=8)
+@given(cross=st.floats(-0.3, 0.3), bend=st.floats(-0.3, 0.3))
+def test_a_gimbal_goes_where_it_is_asked_whatever_its_cross_talk(cross: float, bend: float) -> None:
+    held = {name: np.full(480, at) for name, at in (("turn", 0.3), ("lift", -0.2))}
+    found = trace(eye(cross, bend), motion(held), Window(id="w", start=0, stop=2400, line=1))[0]
+    # the dead band and the step of the signal, and gravity against the proportional loop
+    assert found.reached[:, -1] == pytest.approx([0.3, -0.2], abs=0.02)
+
+
+def test_energy_of_a_bent_gimbal_is_heat_gear_loss_and_work() -> None:
+    made = eye(cross=0.2, bend=0.3)
+    found = trace(made, motion(looks(4.0)), Window(id="w", start=0, stop=4800, line=1))[0]
+    _, omega, _, _, amps, volts, duty = found.drive
+    dt = 1 / 1200
+    motor = made.drives[0].motor
+    slope = motor.back_emf_vs - motor.stall_torque_nm / (motor.stall_current_a - motor.free_current_a)
+    level = motor.back_emf_vs * motor.free_current_a - slope * motor.free_current_a
+    drawn = float((volts * duty * amps).sum() * dt)
+    lost = float((amps**2).sum() * dt * motor.resistance_ohm) + float(
+        ((level + slope * np.abs(amps)) * np.abs(omega)).sum() * dt
+    )
+    speed = np.gradient(found.reached, dt, axis=1)
+    inertia = 4e-6 + 0.018 * 0.01**2
+    kinetic = 0.5 * motor.inertia_kgm2 * (omega**2).sum(axis=0) + 0.5 * inertia * (speed**2).sum(axis=0)
+    lifted = -0.018 * 9.80665 * 0.01 * np.sin(found.reached).sum(axis=0)
+    stored = float(kinetic[-2] + lifted[-2] - kinetic[1] - lifted[1])
+    assert drawn == pytest.approx(lost + stored, rel=0.02)
+
+
+def test_a_shared_input_serves_its_outputs_by_least_squares() -> None:
+    x = np.linspace(-1.0, 1.0, 101)
+    bar = Transmission(
+        name="brows", inputs=("brows",), outputs=("inner", "outer"), grid=(f64(x),), position=f64([0.6 * x, 0.4 * x]),
+        rate=f64([[np.full(101, 0.6)], [np.full(101, 0.4)]]), bend=f64(np.zeros((2, 1, 101))), angle=None, play=f64([0, 0]),
+    )  # fmt: skip
+    made = creature({"brows": bar}, supply=STIFF)
+    asked = motion({"inner": np.full(480, 0.3), "outer": np.full(480, 0.1)})
+    found = trace(made, asked, Window(id="w", start=0, stop=2400, line=1))[0]
+    best = (0.6 * 0.3 + 0.4 * 0.1) / (0.6**2 + 0.4**2)
+    assert found.drive[2, 0, -1] == pytest.approx(best, abs=0.002)
+
+
+def test_each_mean_without_a_servo_follows_by_its_own_law() -> None:
+    t = times(3.0)
+    asked = np.sin(2 * np.pi * t).astype(np.float32)
+    part = function()
+    play = follow(plain_law("x", part, Body(lag=0.2)), asked)
+    assert np.abs(play - asked).max() == pytest.approx(0.1, abs=1e-6)
+    late = follow(plain_law("x", part, Screen(delay=0.1)), asked)
+    assert np.abs(late[240:] - np.sin(2 * np.pi * (t[240:] - 0.1))).max() < 1e-3
+    slow = follow(plain_law("x", part, Air(time=2.0)), np.where(t < 1, -0.8, 0.8).astype(np.float32))
+    assert np.abs(np.diff(slow)).max() == pytest.approx(1.6 / 2.0 / 240, rel=1e-6)
+    exact = follow(plain_law("x", part, None), asked)
+    assert (exact == asked).all()
+
+
+def test_functions_without_a_servo_stand_in_the_response() -> None:
+    parts = {"jaw": function(), "tail": function("tail")}
+    made = model(
+        parts, {"jaw": Servo(model="mini"), "tail": Body(lag=0.2)}, {"mini": servo()}, STIFF,
+        Mechs(transmissions={"jaw": straight("jaw")}, loads={}, skins=()), ANATOMY,
+    )  # fmt: skip
+    t = times(2.0)
+    found = respond(made, motion({"tail": 0.5 * np.sin(6 * t), "jaw": 0.3 * np.sin(3 * t)}), windows(2400))
+    assert found.reached.names == ("jaw", "tail")
+    assert found.worst.error[1] == pytest.approx(0.1, abs=1e-3)
+
+
+def test_gravity_in_the_head_is_down_turned_back_by_the_head() -> None:
+    """The series by its formula against the rotation matrices."""
+    nod, tilt = np.array([0.0, 0.3, -0.4]), np.array([0.0, -0.2, 0.25])
+    made = gravity_series(motion({"head_nod": nod, "head_tilt": tilt, "head_turn": np.array([1.0, 2.0, 3.0])}))
+    for k in range(3):
+        assert made[k, 0] == pytest.approx(gravity_at(float(nod[k]), float(tilt[k])), abs=1e-6)
+        assert made[k, 1] == pytest.approx((0.0, -9.80665, 0.0))
+    assert made[1, 0, 2] < 0  # nose up: what hangs in the head is pulled to the back
+
+
+@pytest.mark.parametrize("delay", [0.0, 0.04, 0.1])
+def test_the_lag_found_is_the_delay_of_signal_and_servo(delay: float) -> None:
+    quick = servo(response=delay, dead_band=0.0005, full_at=0.02)
+    made = creature({"jaw": straight("jaw")}, supply=STIFF, servos={"mini": quick})
+    t = times(6.0)
+    asked = motion({"jaw": 0.4 * np.sin(2 * np.pi * 0.8 * t) * np.minimum(t, 1.0) ** 2})
+    bare = creature(
+        {"jaw": straight("jaw")}, supply=STIFF, servos={"mini": servo(response=0.0, dead_band=0.0005, full_at=0.02)}
+    )
+    found, without = (respond(m, asked, windows(7200)).worst.lag[0] for m in (made, bare))
+    assert found - without == pytest.approx(delay, abs=0.004)
+    # half a frame of 20 ms, and the loop
+    assert 0.01 < without < 0.035
+
+
+def test_a_winding_warms_to_what_its_current_and_its_two_nodes_give() -> None:
+    """A servo that holds for an hour: I2R through both resistances, with copper's own rise (closed form)."""
+    made = creature({"jaw": straight("jaw")}, supply=STIFF)
+    row = made.drives[0]
+    seconds, amps = 3600.0, 0.3
+    sums = np.zeros((60, 1, len(SUMS)))
+    sums[:, 0, SUMS.index("ticks")] = 1200 * seconds / 60
+    sums[:, 0, SUMS.index("current2_a2s")] = amps**2 * seconds / 60
+    rise = winding_rise(made, sums)[:, 0]
+    through = sum(row.thermal[2:])
+    cold = amps**2 * row.motor.resistance_ohm * through
+    settled = cold / (1.0 - 0.00393 * cold)  # watts grow with the winding's rise
+    assert (np.diff(rise) > 0).all()
+    assert rise[-1] == pytest.approx(settled, rel=0.01)
+
+
+def test_islands_are_joined_by_a_skin_and_kept_apart_without_one() -> None:
+    straights = {name: straight(name) for name in ("jaw", "lid")}
+    leads = {"jaw": "face", "lid": "eyes"}
+    assert len(islands(creature(straights, supply=regulated(), leads=leads))) == 2
+    held = Skin(
+        name="cheek", holds={"jaw": 0.07, "lid": 0.01}, sculpted={"jaw": 0.0, "lid": 0.0},
+        curve=f64([[-0.05, 0.0, 0.05], [0.0, 0.0, 4.0]]),
+    )  # fmt: skip
+    assert len(islands(creature(straights, supply=regulated(), leads=leads, skins=(held,)))) == 1
