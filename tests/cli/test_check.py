@@ -121,7 +121,7 @@ def test_an_error_of_our_own_is_one_sentence_and_no_traceback(
     def broken(folder: Path) -> None:
         raise ZeroDivisionError("a\nb")
 
-    monkeypatch.setattr("marotte.creature.load.load", broken)
+    monkeypatch.setattr("marotte.creature.load.open_tree", broken)
     ran = marotte("check", TANSY)
     assert ran.code == 2
     assert "Marotte itself failed (ZeroDivisionError: a b)." in ran.err
@@ -134,7 +134,7 @@ def test_the_keyboard_stops_it_without_a_traceback(marotte: Run, monkeypatch: py
     def stopped(folder: Path) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("marotte.creature.load.load", stopped)
+    monkeypatch.setattr("marotte.creature.load.open_tree", stopped)
     ran = marotte("check", TANSY)
     assert (ran.code, ran.err) == (130, "Stopped.\n")
 
