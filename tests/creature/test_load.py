@@ -98,6 +98,13 @@ def test_equal_records_have_equal_digests_and_a_changed_number_shows(write: Writ
     assert one.functions["lid_upper_left"].__digest__() == other.functions["lid_upper_left"].__digest__()
 
 
+def test_a_changed_copy_of_a_record_has_a_digest_of_its_own(write: Write) -> None:
+    mech = load(write()).mechs["jaw"].record
+    before = mech.__digest__()
+    assert mech.model_copy(update={"slop": 0.001}).__digest__() != before
+    assert mech.__digest__() == before
+
+
 def test_all_faults_come_at_once_each_with_its_place(write: Write) -> None:
     found = faults_of(
         write(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar, Final, Literal, TypeAlias
+from typing import Annotated, Any, ClassVar, Final, Literal, Self, TypeAlias
 
 from pydantic import (
     BaseModel,
@@ -241,6 +241,12 @@ class Record(BaseModel):
         made = handler(data)
         if isinstance(data, Block) and isinstance(made, Record):
             made._refs.update(_refs_of(data))
+        return made
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """Return a copy with some fields changed; its digest is its own."""
+        made = super().model_copy(update=update, deep=deep)
+        made._digest = b""
         return made
 
     def ref(self, field: str, item: int | str | None = None) -> Ref:
