@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import resource
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -11,64 +10,16 @@ import mujoco
 import numpy as np
 from mujoco import rollout
 from tests.drive.multibody import Bar, build
-from tests.drive.rigs import creature, four_bar, motion, servo, times, transmission, windows
-from tests.drive.test_against_mujoco import BAR, HIGH, LOSSLESS, LOW, VOLTS, planar
+from tests.drive.rigs import BAR, windows
 
+from benchmarks.heads import COUNT, MASS, MINUTES, REACH, asked, head
 from benchmarks.rows import Row, promise, seconds
-from marotte.basis.contracts.common import F64, Motion, f64
-from marotte.basis.contracts.mech import Skin
+from marotte.basis.contracts.common import F64
 from marotte.basis.contracts.script import Window
-from marotte.creature.schema.supply import Cells, Lead, Mains, Supply
 from marotte.drive.islands import islands
 from marotte.drive.model import DriveModel
 from marotte.drive.respond import respond
 from marotte.drive.windows import cut, gravity_series, trace_island, window
-
-COUNT, MINUTES, MASS, REACH = 30, 3, 0.08, 0.058
-
-
-def head(count: int, skins: bool = False, tree: bool = False, lossless: bool = True) -> DriveModel:
-    """Return a head of so many functions, each on a four-bar; every second one may pull on a skin."""
-    x, q, r, b = four_bar(**BAR, low=LOW, high=HIGH)
-    names = [f"f{k}" for k in range(count)]
-    stiff = Supply(battery=Mains(kind="bench", volts=VOLTS, limit=1000.0))
-    branched = Supply(
-        battery=Cells(kind="lithium_polymer", cells=2, capacity=2.2 * 3600, resistance=0.04),
-        leads={
-            "trunk": Lead(fed_by="battery", awg=14, length=0.3),
-            "face": Lead(fed_by="trunk", awg=18, length=0.2),
-            "eyes": Lead(fed_by="trunk", awg=18, length=0.2),
-        },
-    )
-    middle = float(0.5 * (q[0] + q[-1]))
-    cheeks = tuple(
-        Skin(
-            name=f"s{k}", holds={names[k]: 0.02, names[k + 1]: -0.015}, sculpted={names[k]: middle, names[k + 1]: middle},
-            curve=f64([[-0.02, 0.0, 0.02], [0.0, 0.0, 4.0]]),
-        )
-        for k in range(0, count - 1, 2)
-    )  # fmt: skip
-    return creature(
-        {name: transmission(name, x, q, r, b) for name in names},
-        {name: planar(name, MASS, REACH) for name in names},
-        branched if tree else stiff,
-        servos={"mini": LOSSLESS if lossless else servo()},
-        leads={name: ("face", "eyes")[k % 2] for k, name in enumerate(names)} if tree else None,
-        skins=cheeks if skins else (),
-    )
-
-
-def asked(model: DriveModel, length_s: float) -> Motion:
-    """Return a part of sines, each function at its own pace, starting from rest."""
-    _, q, _, _ = four_bar(**BAR, low=LOW, high=HIGH)
-    t = times(length_s)
-    soft = np.minimum(t, 1.0) ** 2
-    return motion(
-        {
-            name: 0.5 * (q[0] + q[-1]) + 0.25 * soft * np.sin(2 * np.pi * (0.6 + 0.05 * k) * t + k)
-            for k, name in enumerate(model.functions)
-        }
-    )
 
 
 def multibody(length_s: float = 4.0) -> tuple[float, float, float]:
@@ -173,13 +124,5 @@ def rows() -> Iterator[Row]:
 
 def memory_mb() -> float:
     """Return the peak resident memory [MB] of a fresh process that runs the drive over three minutes."""
-    code = "import benchmarks.drive as d; d.three_minutes()"
-    done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
+    done = subprocess.run([sys.executable, "-m", "benchmarks.memory"], check=True, capture_output=True, text=True)
     return float(done.stdout.split()[-1])
-
-
-def three_minutes() -> None:
-    """Run the drive once, and print the peak memory [MB] of this process."""
-    model = head(COUNT, True, True, lossless=False)
-    respond(model, asked(model, 60.0 * MINUTES), windows(72000 * MINUTES))
-    print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)

@@ -115,3 +115,23 @@ def windows(stop: int, size: int = 4800, start: int = 0) -> tuple[Window, ...]:
 
 def times(seconds: float) -> F64:
     return np.arange(int(seconds * 240)) / 240.0
+
+
+BAR = {"horn": 0.014, "rod": 0.062, "arm": 0.022, "ground": 0.064}
+LOW, HIGH = 0.5, 2.1
+VOLTS = 6.0
+LOSSLESS = servo(
+    derate=1.0, points=(ServoPoint(at=VOLTS, stall=0.5, free=8.7, stall_current=0.5 * 8.7 / VOLTS, free_current=0.0),),
+    response=0.0, brake_time=0.004,
+)  # fmt: skip
+"""Gears that lose nothing: what MuJoCo has no word for is left out on both sides."""
+
+
+def planar(name: str, mass: float, reach: float) -> Load:
+    """A mass on the arm itself: force on the arm's angle is m a (g_y cos q - g_x sin q)."""
+    q = np.linspace(-4.0, 4.0, 3201)
+    gravity = mass * reach * np.stack((-np.sin(q), np.cos(q), np.zeros_like(q)))
+    return Load(
+        function=name, grid=f64(q), gravity=f64(gravity), spring=f64(np.zeros_like(q)), inertia=mass * reach**2, dry=0.0,
+        viscous=0.0,
+    )  # fmt: skip

@@ -10,38 +10,30 @@ import mujoco
 import numpy as np
 import pytest
 
-from marotte.basis.contracts.common import f64
-from marotte.basis.contracts.mech import Load
 from marotte.basis.contracts.script import Window
-from marotte.creature.schema.servos import ServoPoint
 from marotte.creature.schema.supply import Mains, Supply
 from marotte.drive.islands import islands
 from marotte.drive.model import DriveModel
 from marotte.drive.windows import RUN_IN, Trace, cut, gravity_series, trace_island
 from tests.drive.multibody import Bar, Law, build
-from tests.drive.rigs import creature, four_bar, function, motion, servo, times, transmission
+from tests.drive.rigs import (
+    BAR,
+    HIGH,
+    LOSSLESS,
+    LOW,
+    VOLTS,
+    creature,
+    four_bar,
+    function,
+    motion,
+    planar,
+    times,
+    transmission,
+)
 
 pytestmark = pytest.mark.slow
 
-BAR = {"horn": 0.014, "rod": 0.062, "arm": 0.022, "ground": 0.064}
-LOW, HIGH = 0.5, 2.1
-VOLTS = 6.0
-LOSSLESS = servo(
-    derate=1.0, points=(ServoPoint(at=VOLTS, stall=0.5, free=8.7, stall_current=0.5 * 8.7 / VOLTS, free_current=0.0),),
-    response=0.0, brake_time=0.004,
-)  # fmt: skip
-"""Gears that lose nothing: what MuJoCo has no word for is left out on both sides."""
 SECONDS = 4.0
-
-
-def planar(name: str, mass: float, reach: float) -> Load:
-    """A mass on the arm itself: force on the arm's angle is m a (g_y cos q - g_x sin q)."""
-    q = np.linspace(-4.0, 4.0, 3201)
-    gravity = mass * reach * np.stack((-np.sin(q), np.cos(q), np.zeros_like(q)))
-    return Load(
-        function=name, grid=f64(q), gravity=f64(gravity), spring=f64(np.zeros_like(q)), inertia=mass * reach**2, dry=0.0,
-        viscous=0.0,
-    )  # fmt: skip
 
 
 def drive(masses: tuple[float, ...], reach: float = 0.058) -> DriveModel:
