@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import subprocess
 import sys
 import tempfile
@@ -22,53 +21,61 @@ from marotte.creature.edit import value_at
 from marotte.creature.load import load
 from marotte.desk.session import Session
 from marotte.verdict.check import check
-
-TANSY = Path(__file__).parents[2] / "examples" / "tansy"
+from tests.creature.conftest import SMALL
 
 SCRIPT = """INT. POST OFFICE - DAY
 
 TANSY
-(brisk)
 Two pounds sixty to pay, and mind the plums.
 
 She looks at the letter.
 
 TANSY
-(quietly)
+(warily)
 Not for you.
 """
-
-
-def small_tansy(home: Path) -> Path:
-    """Return a copy of Tansy with a short script, so that a check takes a tenth of a second."""
-    folder = Path(shutil.copytree(TANSY, home / "tansy"))
-    (folder / "script.fountain").write_text(SCRIPT)
-    return folder
-
+BRIEF = """
+brief:
+  script: script.fountain
+  cue: TANSY
+  speech: hits
+  pace: {syllables: 4.6 /s}
+  moods: {warily: wary}
+limits: {head_mass: 2.2 kg}
+seed: 7
+"""
 
 CHOICES: dict[str, list[Any]] = {
     "/functions/jaw/mech/horn": ["14 mm", "11 mm", "10 mm", "0 mm"],
     "/functions/jaw/mech/arm_at_neutral": ["90 deg", "70 deg"],
     "/functions/jaw/load/mass": ["160 g", "220 g", {"value": "160 g", "source": "measured"}],
     "/functions/jaw/neutral": ["3 deg", "0 deg"],
-    "/functions/ear_lift/load/mass": ["38 g", "22 g"],
     "/functions/lid_upper/means/model": ["mini_fast", "micro_fast", "no_such_servo"],
-    "/skins/chin/strip/thickness": ["4 mm", "2 mm"],
-    "/skins/chin/sculpted_at/jaw": ["0 deg", "8 deg"],
+    "/skins/cheek/strip/thickness": ["4 mm", "2 mm"],
+    "/skins/cheek/sculpted_at/jaw": ["0 deg", "8 deg"],
     "/servos/jaw_servo/like": ["standard", "standard_strong"],
-    "/supply/leads/face/awg": [20, 26],
+    "/supply/leads/face/awg": [22, 26],
     "/limits/head_mass": ["2.2 kg", "1 kg", ABSENT],
     "/brief/pace/syllables": ["4.6 /s", "3.5 /s"],
     "/brief/speech": ["hits", "flap"],
     "/seed": [7, 8],
-    "/masses/skull": ["230 g", "300 g"],
+    "/masses/paint_and_glue": ["60 g", "300 g"],
     "/x_remark": ["hello", ABSENT],
 }
 
 
+def small_head(home: Path) -> Path:
+    """Write a jaw with its skin, a pair of lids and a short script, so that a check takes a moment only."""
+    folder = home / "head"
+    folder.mkdir()
+    (folder / "creature.yaml").write_text(SMALL + BRIEF)
+    (folder / "script.fountain").write_text(SCRIPT)
+    return folder
+
+
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    return small_tansy(tmp_path)
+    return small_head(tmp_path)
 
 
 def edit(session: Session, path: str, to: Any) -> Edit:
@@ -81,7 +88,7 @@ class AnyEdits(RuleBasedStateMachine):
     def __init__(self) -> None:
         super().__init__()
         self.home = tempfile.TemporaryDirectory()
-        self.folder = small_tansy(Path(self.home.name))
+        self.folder = small_head(Path(self.home.name))
         self.session = Session(self.folder)
 
     def teardown(self) -> None:
@@ -122,7 +129,7 @@ class AnyEdits(RuleBasedStateMachine):
 
 TestAnyEdits = AnyEdits.TestCase
 TestAnyEdits.settings = settings(
-    max_examples=4, stateful_step_count=6, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
+    max_examples=10, stateful_step_count=8, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
 )
 
 FRESH = """
@@ -136,7 +143,7 @@ print(digest(check(load(Path(sys.argv[1])))).hex())
 def test_a_fresh_process_gives_the_same_bytes_on_one_thread_and_on_two(folder: Path) -> None:
     session = Session(folder)
     session.edit(
-        [edit(session, "/functions/jaw/mech/horn", "11 mm"), edit(session, "/skins/chin/strip/thickness", "2 mm")]
+        [edit(session, "/functions/jaw/mech/horn", "11 mm"), edit(session, "/skins/cheek/strip/thickness", "2 mm")]
     )
     session.undo()
     session.edit([edit(session, "/functions/jaw/mech/horn", "12 mm")])
