@@ -178,3 +178,23 @@ def test_islands_are_joined_by_a_skin_and_kept_apart_without_one() -> None:
         curve=f64([[-0.05, 0.0, 0.05], [0.0, 0.0, 4.0]]),
     )  # fmt: skip
     assert len(islands(creature(straights, supply=regulated(), leads=leads, skins=(held,)))) == 1
+
+
+def test_more_drives_than_lanes_of_a_block_change_nothing() -> None:
+    """70 equal servos and an eye, whose two inputs then stand in the second block: each does what it does alone."""
+    t = times(1.5)
+    swing = 0.4 * np.sin(2 * np.pi * 1.3 * t) * np.minimum(t, 1.0) ** 2
+    names = [f"f{k}" for k in range(70)]
+    span = Window(id="w", start=0, stop=1800, line=1)
+    loads = {name: load(name, mass=0.05, arm=0.04) for name in [*names, "turn", "lift"]}
+    alone = trace(creature({"f0": straight("f0")}, {"f0": loads["f0"]}, STIFF), motion({"f0": swing}), span)[0]
+    eyes = trace(creature({"eye": gimbal(0.2, 0.1)}, loads, STIFF), motion({"turn": swing, "lift": -swing}), span)[0]
+    crowd = creature({"eye": gimbal(0.2, 0.1), **{name: straight(name) for name in names}}, loads, STIFF)
+    found = trace(crowd, motion({**dict.fromkeys(names, swing), "turn": swing, "lift": -swing}), span)[0]
+    at = {name: k for k, name in enumerate(found.island.functions)}
+    for name in names:
+        assert np.abs(found.reached[at[name]] - alone.reached[0]).max() < 1e-12
+    assert np.abs(found.reached[[at["turn"], at["lift"]]] - eyes.reached).max() < 1e-12
+    whole = respond(crowd, motion({**dict.fromkeys(names, swing), "turn": swing, "lift": -swing}), windows(1800))
+    assert np.ptp(whole.sums[0, 2:, 0]) < 1e-12 * whole.sums[0, 2, 0]
+    assert whole.worst.torque_use.min() > 0

@@ -21,6 +21,7 @@ from marotte.drive.plan import (
     DELAY,
     DRIVE0,
     DUTY,
+    FITS,
     FRAME,
     GIVES,
     HI0,
@@ -161,12 +162,13 @@ def _skins(skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, out: 
     for o in range(len(out)):
         out[o, PULL] = 0.0
     for s in range(len(skin_f)):
+        first, stop = skin_i[s, HOLD0] & FITS, skin_i[s, HOLD1] & FITS
         stretch = -skin_f[s, SKIN_REST]
-        for k in range(skin_i[s, HOLD0], skin_i[s, HOLD1]):
-            stretch += hold_f[k] * out[hold_i[k], POSITION]
+        for k in range(first, stop):
+            stretch += hold_f[k & FITS] * out[hold_i[k & FITS] & FITS, POSITION]
         x = (stretch - skin_f[s, SKIN_LO]) * skin_f[s, SKIN_INV]
         i = min(max(int(x), 0), skin_i[s, CURVE_M] - 2)
-        base = skin_i[s, CURVE0] + i
+        base = (skin_i[s, CURVE0] + i) & FITS
         force = curve[base] + (x - i) * (curve[base + 1] - curve[base])
-        for k in range(skin_i[s, HOLD0], skin_i[s, HOLD1]):
-            out[hold_i[k], PULL] -= hold_f[k] * force
+        for k in range(first, stop):
+            out[hold_i[k & FITS] & FITS, PULL] -= hold_f[k & FITS] * force
