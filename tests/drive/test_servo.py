@@ -12,7 +12,6 @@ from marotte.drive.servo import (
     available_torque_nm,
     current_for_torque_a,
     gear_losses,
-    hold_current_a,
     motor,
     row_at,
     speed_at_torque_rad_s,
@@ -74,9 +73,9 @@ def test_a_datasheet_that_promises_more_power_than_it_draws_is_told() -> None:
     assert (out <= drawn * (1 + 1e-9)).all()
 
 
-def test_holding_needs_the_current_that_lifting_just_stopped_at() -> None:
+def test_stall_torque_takes_the_stall_current_and_no_load_the_free_one() -> None:
     made = motor(servo(), 6.0)
-    assert float(hold_current_a(made, made.stall_torque_nm)) == pytest.approx(made.stall_current_a)
+    assert float(current_for_torque_a(made, made.stall_torque_nm)) == pytest.approx(made.stall_current_a)
     assert float(current_for_torque_a(made, 0.0)) == pytest.approx(made.free_current_a)
 
 

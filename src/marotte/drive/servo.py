@@ -219,18 +219,6 @@ def current_for_torque_a(motor: Motor, torque_nm: F64 | float) -> F64:
     return np.where(over, beyond, inside)
 
 
-def hold_current_a(motor: Motor, torque_nm: F64 | float) -> F64:
-    """Return the motor current [A] for holding a torque [N*m] that it has just lifted: the dear side of gear friction."""
-    return current_for_torque_a(motor, torque_nm)
-
-
-def hold_supply_a(motor: Motor, torque_nm: F64 | float, volts: float | None = None) -> F64:
-    """Return the supply current [A] while it holds: the motor current times the duty that holds it."""
-    supply = motor.volts if volts is None else volts
-    current = hold_current_a(motor, torque_nm)
-    return np.minimum(current * motor.resistance_ohm / supply, 1.0) * np.minimum(current, supply / motor.resistance_ohm)
-
-
 def speed_at_torque_rad_s(motor: Motor, torque_nm: F64 | float, volts: float | None = None) -> F64:
     """Return the speed [rad/s] at full drive against a torque [N*m]; 0 where it stalls."""
     supply = motor.volts if volts is None else volts
