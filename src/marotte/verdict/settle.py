@@ -8,6 +8,10 @@ from typing import Final
 from marotte.basis.contracts.finding import Settle
 from marotte.basis.faults import shown_path
 from marotte.basis.given import Given, Ref
+from marotte.basis.units import number_text, show
+from marotte.creature.schema.functions import Function
+from marotte.creature.schema.skins import SkinCard
+from marotte.verdict.requirements.base import named
 
 BY_FIELD: Final[dict[str, str]] = {
     "stall": "Clamp the servo, put a 100 mm arm on it and let it press on a kitchen scale for two seconds: torque is the scale's "
@@ -54,8 +58,18 @@ BY_UNIT: Final[dict[str, str]] = {
 }  # fmt: skip
 
 
+GAPES: Final = (0.35, 0.7, 1.0)
+"""Shares of the travel at which a skin is pulled."""
+
+
 def settle(given: Mapping[Ref, Given], ref: Ref, gathered: object = None) -> Settle:
-    """Return the test for one input, with the field to type its number into."""
+    """Return the test for one input, with the field to type its number into.
+
+    What a skin is made of is not weighed or measured by itself: the skin is pulled as it hangs on the part, at three places.
+    """
+    skin = _skin_of(gathered, ref)
+    if skin is not None:
+        return Settle(input=ref, test=skin)
     known = given.get(ref)
     parts = [part for part in ref.split("/") if part]
     words = [word for word in reversed(parts) if not word.isdigit()]
@@ -64,8 +78,56 @@ def settle(given: Mapping[Ref, Given], ref: Ref, gathered: object = None) -> Set
     return Settle(input=ref, test=f"{test}. {where_to_write(ref)}.")
 
 
+def _skin_of(gathered: object, ref: Ref) -> str | None:
+    """Return how to pull a skin whose stuff is the input; None where the input is something else, or no skin was gathered.
+
+    The pull that a scale shows at the telling point, with the skin on less with it off, times the telling arm over the
+    skin's hold, is the skin's own force; its stretch is the hold times the way from the pose in which it was sculpted.
+    """
+    if not ref.startswith(("stock:skins/", "stock:backings/")) and not ref.endswith(("/relief", "/backing")):
+        return None
+    load = getattr(gathered, "pull", gathered)
+    load = getattr(load, "borne", load)
+    outputs, skins = getattr(load, "outputs", ()), getattr(load, "skins", ())
+    for moved in outputs:
+        for skin in skins:
+            hold = skin.card.holds.get(moved.name)
+            if hold is not None and skin.card.strip is not None:
+                return _pulled(moved.name, moved.function, moved.unit, skin.name, skin.card, hold)
+    return None
+
+
+def _pulled(name: str, function: Function, unit: str, skin: str, card: SkinCard, hold: float) -> str:
+    sculpted = card.sculpted_at.get(name, function.neutral)
+    far = function.travel[1] if hold > 0.0 else function.travel[0]
+    if abs(far - sculpted) < 0.1 * function.span:  # cast at that very end: all its stretch is the other way
+        far = function.travel[0] + function.travel[1] - far
+    places = [sculpted + share * (far - sculpted) for share in GAPES]
+    stretches = ", ".join(show(abs(hold * (place - sculpted)), "m") for place in places)
+    tells = function.tells_at
+    turns = unit == "rad"
+    arm = tells.arm if tells is not None and turns else abs(hold)
+    point = f"{tells.point}, {show(arm, 'm')} from the axis" if tells is not None and turns else "the fixing"
+    factor = 9.81 * (arm if turns else 1.0) / abs(hold)
+    at = ", ".join(show(place, unit) for place in places)
+    plain = skin.removesuffix("_left").removesuffix("_right") if card.side is not None else skin
+    file = f"measured/{plain}.csv"
+    return (
+        f"Take the horn off and pull the {named(name)} with a luggage scale at {point}, to {at}: once with the skin on, once with it "
+        f"off. Each difference in kilograms x {number_text(factor)} is the skin's force in newton. Write the stretches 0 mm, {stretches} "
+        f"and the forces 0 and those three into {file} (heads: stretch [mm],force [N]), and at skins > {plain} put curve: {file} in "
+        f"place of strip, with source: measured."
+    )
+
+
 def where_to_write(ref: Ref) -> str:
     """Return where a measured number goes, in words."""
+    if ref.startswith("stock:joints/"):
+        return "Write it as `slop` of the rod (both its joints together) in the mech, with source: measured"
+    if ref.startswith(("stock:wires/", "stock:liners/")):
+        return "Write what it gives as `efficiency` in the mech (output's work over input's), with source: measured"
+    if ref.startswith("stock:batteries/"):
+        return f"Write it at supply > battery > {ref.rsplit('/', 1)[-1]}, with source: measured"
     if ref.startswith("stock:"):
         kind, _, rest = ref.removeprefix("stock:").partition("/")
         return (
