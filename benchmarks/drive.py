@@ -100,7 +100,7 @@ def rows() -> Iterator[Row]:
     model = head(COUNT, skins=True, tree=True, lossless=False)
     part, spans = asked(model, 60.0 * MINUTES), windows(72000 * MINUTES)
     respond(model, part, spans[:1])
-    yield promise("drive, 30 functions, 3 min", seconds(lambda: respond(model, part, spans), times=3), "s", 0.3)
+    yield promise("drive, 30 functions, 3 min", seconds(lambda: respond(model, part, spans), times=3), "s", 0.15)
     each = {count: per_second(head(count, True, True), 20.0) / count for count in (1, 2, 4, 8, 16, 30, 64)}
     for count, taken in each.items():
         yield Row(
