@@ -74,9 +74,12 @@ def turns(
     With a side, what is written once for both of a pair is turned on that side alone.
     """
     found: dict[Ref, Turn] = {}
+    blocks = _blocks(rests_on)
     for chain, holder, field in _quantities(creature):
         ref = _ref(holder, field)
-        if ref is None or not (ref in found or field == "sculpted_at" or _reached(ref, holder, field, rests_on)):
+        if ref is None or not (
+            ref in found or field == "sculpted_at" or _reached(ref, holder, field, rests_on, blocks)
+        ):
             continue
         turn = _turn(creature, chain, holder, field, ref)
         if turn is None:
@@ -86,7 +89,7 @@ def turns(
             found[turn.ref] = replace(
                 known, chains=known.chains + tuple(c for c in turn.chains if c not in known.chains)
             )
-        elif _reached(turn.ref, holder, field, rests_on):
+        elif _reached(turn.ref, holder, field, rests_on, blocks):
             found[turn.ref] = turn
     knobs = [turn if side is None else _sided(turn, side) for turn in found.values()]
     return tuple(sorted(knobs, key=lambda turn: (turn.cost, turn.ref)))
@@ -101,12 +104,20 @@ def _sided(turn: Turn, side: Literal["left", "right"]) -> Turn:
     return replace(turn, ref="/".join(("", section, name, side, *rest)), chains=own, written=False)
 
 
-def _reached(ref: Ref, holder: Record, field: str, rests_on: frozenset[Ref]) -> bool:
+def _reached(ref: Ref, holder: Record, field: str, rests_on: frozenset[Ref], blocks: frozenset[Ref]) -> bool:
     """A field that is not written yet is reached where its block is."""
-    block = holder.ref("")
-    return ref in rests_on or any(
-        other.startswith(f"{block}/") for other in rests_on if holder.ref(field).startswith("default:")
-    )
+    return ref in rests_on or (holder.ref(field).startswith("default:") and holder.ref("") in blocks)
+
+
+def _blocks(refs: frozenset[Ref]) -> frozenset[Ref]:
+    """Return every block that some refs lie in."""
+    found: set[Ref] = set()
+    for ref in refs:
+        block = ref.rpartition("/")[0]
+        while block and block not in found:
+            found.add(block)
+            block = block.rpartition("/")[0]
+    return frozenset(found)
 
 
 def _ref(holder: Record, field: str) -> Ref | None:
