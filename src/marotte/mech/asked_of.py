@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -82,6 +82,12 @@ def asked_of(creature: Creature, name: str, points: int = 61) -> Ask | Unknown:
         force=np.abs(weights + spring + pull).max(axis=0), skin=np.abs(pull), friction=own.dry, inertia=own.inertia,
         told=(Told(code="sized_for", sentence=sentence, ref=function.ref("travel")),),
     )  # fmt: skip
+
+
+def in_time(ask: Ask, seconds: float) -> Ask:
+    """Return the same ask with the whole travel to be made in another time [s]."""
+    quicker = MOVE_S / seconds
+    return replace(ask, speed=ask.speed * quicker, acceleration=ask.acceleration * quicker**2)
 
 
 def _volts(creature: Creature, means: Servo) -> float:

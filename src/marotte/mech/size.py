@@ -114,25 +114,37 @@ def size(creature: Creature, function: str, ask: Ask | None = None, count: int =
     Returns:
         Candidates with their margins; Unknown where the function has no servo, or a mech that has nothing to size.
     """
+    case = _case(creature, function)
+    if isinstance(case, Unknown):
+        return case
+    wanted = ask if ask is not None else asked_of(creature, function)
+    if isinstance(wanted, Unknown):
+        return wanted
+    search = _Search(case, wanted)
+    now = search.judged("as written", case.mechanism.record)
+    found = [candidate for what, start in search.starts() if (candidate := search.from_start(what, start)) is not None]
+    picked = _best(found, now, count)
+    return Sizing(
+        function=function, mechanism=case.mechanism.name, now=now, candidates=picked, ask=wanted,
+        told=wanted.told + _why_none(function, wanted, now, picked),
+    )  # fmt: skip
+
+
+def as_written(creature: Creature, function: str, ask: Ask) -> Candidate | None:
+    """Return the linkage as it is written, judged by what is asked; None where it does not go together or has no sizes."""
+    case = _case(creature, function)
+    return None if isinstance(case, Unknown) else _Search(case, ask).judged("as written", case.mechanism.record)
+
+
+def _case(creature: Creature, function: str) -> Case | Unknown:
     mechanism = next((m for m in creature.mechs.values() if m.outputs == (function,) and len(m.inputs) == 1), None)
     if mechanism is None or type(mechanism.record) not in FREE:
         kinds = ", ".join(sorted(cast(str, kind.model_fields["kind"].default) for kind in FREE))
         return Unknown(why=f"{function}: there is nothing to size; what can be sized are {kinds}")
-    wanted = ask if ask is not None else asked_of(creature, function)
-    if isinstance(wanted, Unknown):
-        return wanted
     record = creature.functions[function]
-    case = Case(
+    return Case(
         mechanism=mechanism, functions=(record,), parts=(PARTS[record.part],), points=creature.points,
         stock=creature.stock_tables, eye_spacing=eye_spacing(creature),
-    )  # fmt: skip
-    search = _Search(case, wanted)
-    now = search.judged("as written", mechanism.record)
-    found = [candidate for what, start in search.starts() if (candidate := search.from_start(what, start)) is not None]
-    picked = _best(found, now, count)
-    return Sizing(
-        function=function, mechanism=mechanism.name, now=now, candidates=picked, ask=wanted,
-        told=wanted.told + _why_none(function, wanted, now, picked),
     )  # fmt: skip
 
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import shlex
 from argparse import ArgumentParser, Namespace
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from marotte.basis.faults import BadRequest, nearest
+from marotte.basis.faults import BadRequest, nearest, shown_path
 from marotte.cli.screen import Screen
 
 if TYPE_CHECKING:
-    from marotte.mech.asked_of import Ask
+    from marotte.basis.contracts.finding import Edit
     from marotte.mech.size import Candidate, Sizing
+
+    Eased = tuple[Sizing, tuple[Edit, ...]] | None
 
 HELP = "find lengths and clocking for one function, with its load and skin on"
 QUICKEST_S: Final = 0.02
@@ -34,8 +36,9 @@ def run(args: Namespace, screen: Screen) -> int:
     from marotte.basis.contracts.common import Unknown
     from marotte.creature.anatomy import PARTS
     from marotte.desk.session import Session
-    from marotte.mech.asked_of import asked_of
+    from marotte.mech.asked_of import asked_of, in_time
     from marotte.mech.size import edits, size
+    from marotte.mech.size_skin import size_with_skin
 
     session = Session(args.folder)
     function = _function(args.function, list(session.creature.functions))
@@ -43,27 +46,42 @@ def run(args: Namespace, screen: Screen) -> int:
     if isinstance(ask, Unknown):
         raise BadRequest(ask.why)
     if args.within is not None:
-        ask = _within(ask, args.within)
+        if not QUICKEST_S <= args.within <= SLOWEST_S:
+            raise BadRequest(f"--within {args.within:g}: from {QUICKEST_S:g} to {SLOWEST_S:g} seconds")
+        ask = in_time(ask, args.within)
     with screen.progress(f"Sizing {function}"):
         found = size(session.creature, function, ask)
+        eased = None
+        if not isinstance(found, Unknown) and not _performs(found):
+            eased = size_with_skin(session.creature, function, args.within)
     if isinstance(found, Unknown):
         raise BadRequest(found.why)
+    choices: list[tuple[Candidate | None, tuple[Edit, ...]]] = [(candidate, ()) for candidate in found.candidates]
+    if eased is not None:
+        best = next((candidate for candidate in eased[0].candidates if candidate.performs), None)
+        choices.append((best, eased[1]))
     if args.json:
-        screen.json(_as_json(found))
+        screen.json(_as_json(found, eased))
     else:
         turns = PARTS[session.creature.functions[function].part].kind == "turn"
-        _print(found, "rad" if turns else "m", screen)
+        _print(found, eased, "rad" if turns else "m", screen)
     if args.write is not None:
-        if not 1 <= args.write <= len(found.candidates):
-            raise BadRequest(f"there is no candidate {args.write}; {len(found.candidates)} were found")
-        session.edit(edits(session.creature, found.candidates[args.write - 1]))
+        if not 1 <= args.write <= len(choices):
+            raise BadRequest(f"there is no candidate {args.write}; {len(choices)} were found")
+        candidate, skins = choices[args.write - 1]
+        session.edit((*(edits(session.creature, candidate) if candidate is not None else ()), *skins))
         session.save()
         screen.trouble(f"Candidate {args.write} is written into creature.yaml.")
-    elif found.candidates and not args.json:
+    elif choices and not args.json:
         screen.say()
-        screen.say(f"Nothing was changed. To write one: marotte size {args.folder} {args.function} --write 1")
-    performs = any(candidate.performs for candidate in (*found.candidates, *([found.now] if found.now else [])))
-    return 0 if performs else 1
+        pick = len(choices) if eased is not None else 1
+        folder, name = shlex.quote(str(args.folder)), args.function
+        screen.say(f"Nothing was changed. To write one: marotte size {folder} {name} --write {pick}")
+    return 0 if _performs(found) or eased is not None else 1
+
+
+def _performs(found: Sizing) -> bool:
+    return any(candidate.performs for candidate in (*found.candidates, *([found.now] if found.now else [])))
 
 
 def _function(written: str, names: list[str]) -> str:
@@ -74,17 +92,8 @@ def _function(written: str, names: list[str]) -> str:
     raise BadRequest(f"there is no function {written}" + (f"; try {near}" if near else ""))
 
 
-def _within(ask: Ask, seconds: float) -> Ask:
-    """Return what is asked when the whole travel is to be made in another time."""
-    from marotte.mech.asked_of import MOVE_S
-
-    if not QUICKEST_S <= seconds <= SLOWEST_S:
-        raise BadRequest(f"--within {seconds:g}: from {QUICKEST_S:g} to {SLOWEST_S:g} seconds")
-    quicker = MOVE_S / seconds
-    return replace(ask, speed=ask.speed * quicker, acceleration=ask.acceleration * quicker**2)
-
-
-def _print(found: Sizing, unit: str, screen: Screen) -> None:
+def _print(found: Sizing, eased: Eased, unit: str, screen: Screen) -> None:
+    from marotte.basis.contracts.finding import ABSENT
     from marotte.basis.units import show
 
     screen.say(f"{found.function}: lengths and clocking, with its load and skin on", style="bold")
@@ -104,6 +113,23 @@ def _print(found: Sizing, unit: str, screen: Screen) -> None:
         )
     for told in found.told:
         screen.say(f"- {told.sentence}")
+    if eased is not None:
+        with_skin, skins = eased
+        best = next((candidate for candidate in with_skin.candidates if candidate.performs), with_skin.now)
+        assert best is not None
+        screen.say()
+        screen.say("With its skin eased first", style="bold")
+        changes = "; ".join(
+            f"{shown_path(edit.path)} {'unsaid' if edit.from_ is ABSENT else edit.from_} -> {edit.to}" for edit in skins
+        )
+        screen.say(
+            f"{changes}. A skin sculpted open folds a little when shut, and a thinned one wants net where it is held."
+        )
+        screen.table(
+            ("", "", "angle at worst", "of real torque", "horn swings", "play", "changes"),
+            [_row(str(len(found.candidates) + 1), best, unit)],
+            right=(2, 3, 4, 5),
+        )
 
 
 def _row(name: str, candidate: Candidate, unit: str) -> list[str]:
@@ -127,7 +153,7 @@ def _value(field: str, value: float | None) -> str:
     return "unsaid" if value is None else show(value, "rad" if field.endswith("at_neutral") else "m")
 
 
-def _as_json(found: Sizing) -> dict[str, Any]:
+def _as_json(found: Sizing, eased: Eased) -> dict[str, Any]:
     def one(candidate: Candidate) -> dict[str, Any]:
         return {
             "what": candidate.what, "performs": candidate.performs, "least_angle_rad": candidate.least_angle,
@@ -139,4 +165,8 @@ def _as_json(found: Sizing) -> dict[str, Any]:
     return {
         "function": found.function, "now": one(found.now) if found.now else None,
         "candidates": [one(candidate) for candidate in found.candidates], "told": [told.sentence for told in found.told],
+        "with_skin": None if eased is None else {
+            "edits": [{"path": edit.path, "from": edit.from_ if isinstance(edit.from_, str) else None, "to": edit.to} for edit in eased[1]],
+            "candidates": [one(candidate) for candidate in eased[0].candidates],
+        },
     }  # fmt: skip
