@@ -143,6 +143,12 @@ def test_all_faults_come_at_once_each_with_its_place(write: Write) -> None:
         (("wary: {lid_upper: 35 %", "wary: {lid_uper: 35 %"), "no_such", "/poses/moods/wary/lid_uper", "lid_upper"),
         (("friction: 0.01 N*m", "friction: .nan"), "number", "/functions/jaw/load/friction", "finite"),
         (("mass: 65 g", "mass: 65"), "unit", "/servos/jaw_servo/mass", "65 g"),
+        (("regulator: {volts: 6.0 V", "regulator: {volts: 9.0 V"), "bounds", "/supply/leads/face/regulator/volts", "8.4 V at best"),
+        (
+            ("    mass: 65 g", "    mass: 65 g\n    measured:\n      - {at: 6 V, torque: 0 N*m, speed: 0.15 s/60deg, current: 0.2 A}\n"
+             "      - {at: 6 V, torque: 0.2 N*m, speed: 0.12 s/60deg, current: 0.5 A}"),
+            "order", "/servos/jaw_servo/measured/1/speed", "folds back",
+        ),
         (("spread: 5 %", "spread: -5 %"), "bounds", "/functions/jaw/load/mass", "below zero"),
     ],
 )  # fmt: skip

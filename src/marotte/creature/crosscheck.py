@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from itertools import pairwise
 
 from marotte.basis.faults import Fault, nearest
 from marotte.basis.given import Given, Place, Ref
@@ -12,6 +13,7 @@ from marotte.creature.schema.base import Record
 from marotte.creature.schema.file import CreatureFile
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import BallRod, Cable, PullPull, TeeBar, TwoRodGimbal
+from marotte.creature.schema.supply import Mains, Supply
 from marotte.creature.shelf import Stock
 
 
@@ -64,6 +66,7 @@ def crosscheck(file: CreatureFile, root: Block, given: Mapping[Ref, Given], stoc
     _parts(file, report, given)
     _joined_counts(file, report)
     _supply(file, report, stock)
+    _bench_tests(file, report)
     _points(file, report)
     _people(file, report, stock)
     _stuffs(file, report, stock)
@@ -165,6 +168,8 @@ def _supply(file: CreatureFile, report: Report, stock: Stock) -> None:
         if at == name:
             what = f"the supply comes back to itself: {' <- '.join((*seen, name))}"
             report.add("loop", lead.ref("fed_by"), what, try_="feed one of them from the battery")
+    if not report.faults:
+        _fed(file.supply, report, stock)
     for servo in servos:
         report.known(servo, "lead", servo.lead, leads, "a lead")
         if servo.lead is None and len(leads) != 1:
@@ -176,6 +181,38 @@ def _supply(file: CreatureFile, report: Report, stock: Stock) -> None:
                 allowed=allowed,
                 try_="write lead:",
             )
+
+
+def _fed(supply: Supply, report: Report, stock: Stock) -> None:
+    """A regulator only takes down: it never gives more than what feeds it."""
+    battery = supply.battery
+    full = battery.volts if isinstance(battery, Mains) else battery.cells * stock.batteries[battery.kind].full
+    for name, lead in supply.leads.items():
+        regulator, at = lead.regulator, lead.fed_by
+        if regulator is None:
+            continue
+        above = full
+        while at in supply.leads:
+            upper = supply.leads[at]
+            if upper.regulator is not None:
+                above = upper.regulator.volts
+                break
+            at = upper.fed_by
+        if regulator.volts > above:
+            what = f"{name}: a regulator of {regulator.volts:g} V is fed by {above:g} V at best"
+            report.add("bounds", regulator.ref("volts"), what, try_="more cells, or a lower voltage")
+
+
+def _bench_tests(file: CreatureFile, report: Report) -> None:
+    """A servo that carries more turns no faster: rows of a test that say so are a slip of the pen."""
+    for name, servo in file.servos.items():
+        rows = sorted(servo.measured, key=lambda row: (row.at, row.torque))
+        if len(rows) == 1:
+            report.add("measured", servo.ref("measured"), f"{name}: one row is no test", try_="write two loads or more")
+        for light, heavy in pairwise(rows):
+            if light.at == heavy.at and (heavy.speed > light.speed or heavy.torque == light.torque):
+                what = f"{name}: the bench test at {heavy.at:g} V folds back at {heavy.torque:g} N*m"
+                report.add("order", heavy.ref("speed"), what, allowed="each load once, the heavier no faster")
 
 
 def _points(file: CreatureFile, report: Report) -> None:
