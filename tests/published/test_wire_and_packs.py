@@ -14,6 +14,7 @@ import pytest
 from marotte.basis.contracts.script import Window
 from marotte.creature.schema.servos import ServoPoint
 from marotte.creature.schema.supply import Cells, Lead, Mains, Regulator, Supply
+from marotte.creature.shelf import LATEST, shelf
 from marotte.drive.respond import _worst_rms, trace
 from marotte.drive.supply import COPPER_PER_K, lead_ohm, open_volts, wire_area_mm2, wire_diameter_mm, wire_ohm_per_m
 from marotte.drive.windows import Trace
@@ -59,7 +60,7 @@ def drawing(amps: float, supply: Supply, volts: float) -> Trace:
 def test_two_cells_sag_under_ten_amperes() -> None:
     """7.4 V behind two cells of 40 mohm: 6.60 V at 10 A."""
     pack = Cells(kind="lithium_polymer", cells=2, capacity=7200.0, resistance=0.08)
-    assert open_volts(pack) == pytest.approx(7.4)
+    assert open_volts(pack, shelf(LATEST).batteries) == pytest.approx(7.4)
     found = drawing(7.4 / 0.66, Supply(battery=pack), 7.4)
     assert found.leads[1, 0, -1] == pytest.approx(10.0, rel=1e-6)
     assert found.leads[0, 0, -1] == pytest.approx(6.60, rel=1e-6)

@@ -16,6 +16,7 @@ from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Means, Servo
 from marotte.creature.schema.servos import ServoClass
 from marotte.creature.schema.supply import Mains, Supply
+from marotte.creature.shelf import LATEST, BatteryKind, shelf
 from marotte.drive.plain import Plain, plain_law
 from marotte.drive.plan import LINEAR, PLAIN, SWITCHING
 from marotte.drive.servo import Motor, motor
@@ -136,6 +137,7 @@ def model(
     supply: Supply | None,
     mechs: Mechs,
     anatomy: Mapping[str, Rides],
+    cells: Mapping[str, BatteryKind] | None = None,
 ) -> DriveModel:
     """Return the drive model of a creature.
 
@@ -146,13 +148,19 @@ def model(
         supply: the tree; None with servos is told, and a stiff supply is taken.
         mechs: transmissions, loads and skins.
         anatomy: parts by name; a part that rides on the body, or is not known, sees upright gravity.
+        cells: the chemistries of the creature's stock; None: of the newest edition.
     """
     told: list[Told] = []
     known_mechs = [t for t in mechs.transmissions.values() if isinstance(t, Transmission)]
     moved = {name for t in known_mechs for name in t.outputs}
     driven = [t for t in known_mechs if _all_servos(t.inputs, means)]
     servo_inputs = [name for t in driven for name in t.inputs]
-    leads = _leads(supply, [servos[m.model] for name in servo_inputs if isinstance(m := means[name], Servo)], told)
+    leads = _leads(
+        supply,
+        [servos[m.model] for name in servo_inputs if isinstance(m := means[name], Servo)],
+        shelf(LATEST).batteries if cells is None else cells,
+        told,
+    )
     link_ticks = ticks(supply.link.delay) if supply is not None else 0
     drives = tuple(_drive(name, means[name], servos, leads, link_ticks, told) for name in servo_inputs)
     by_servo = {name for t in driven for name in t.outputs}
@@ -230,7 +238,9 @@ def _lead_of(name: str, means: Servo, leads: tuple[LeadRow, ...], told: list[Tol
     return 0
 
 
-def _leads(supply: Supply | None, servos: list[ServoClass], told: list[Told]) -> tuple[LeadRow, ...]:
+def _leads(
+    supply: Supply | None, servos: list[ServoClass], cells: Mapping[str, BatteryKind], told: list[Told]
+) -> tuple[LeadRow, ...]:
     """Return the tree, parents first; leads that hang nowhere are left out and told."""
     plain = {"ohm": 0.0, "limit_a": np.inf, "drop_v": 0.0, "efficiency": 1.0, "regulator": PLAIN}
     if supply is None:
@@ -243,7 +253,7 @@ def _leads(supply: Supply | None, servos: list[ServoClass], told: list[Told]) ->
     fixed = isinstance(battery, Mains)
     rows = [
         LeadRow(
-            name=BATTERY, parent=-1, ohm=battery.resistance, source_v=open_volts(battery),
+            name=BATTERY, parent=-1, ohm=battery.resistance, source_v=open_volts(battery, cells),
             limit_a=battery.limit if isinstance(battery, Mains) else np.inf, drop_v=0.0, efficiency=1.0,
             regulator=LINEAR if fixed else PLAIN,
         )

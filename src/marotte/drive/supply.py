@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Final
 
 from marotte.creature.schema.supply import Cells, Mains
+from marotte.creature.shelf import BatteryKind
 
 COPPER_OHM_MM2_PER_M: Final = 1.0 / 58.0
 """Resistivity of annealed copper at 20 C (100 % IACS, IEC 60028)."""
 COPPER_PER_K: Final = 0.00393
 """Rise of its resistance per kelvin from 20 C (IEC 60028, from memory)."""
-CELL_VOLTS: Final[dict[str, float]] = {"lithium_polymer": 3.7, "lithium_iron": 3.2, "nickel_metal": 1.2}
-"""Nominal voltage of a cell (common practice)."""
 
 
 def wire_diameter_mm(awg: int) -> float:
@@ -35,6 +35,6 @@ def lead_ohm(awg: int, length_m: float) -> float:
     return 2.0 * length_m * wire_ohm_per_m(awg)
 
 
-def open_volts(battery: Cells | Mains) -> float:
-    """Return the voltage [V] of a pack at rest, or of a fixed supply."""
-    return battery.volts if isinstance(battery, Mains) else battery.cells * CELL_VOLTS[battery.kind]
+def open_volts(battery: Cells | Mains, cells: Mapping[str, BatteryKind]) -> float:
+    """Return the voltage [V] of a pack at rest, half used, or of a fixed supply; ``cells`` are the stock's."""
+    return battery.volts if isinstance(battery, Mains) else battery.cells * cells[battery.kind].nominal

@@ -48,7 +48,8 @@ class Rows:
 
 def driven(creature: Creature, mechs: Mechs) -> DriveModel:
     """Return the drive model of a creature."""
-    return model(creature.functions, creature.means, creature.servos, creature.supply, mechs, PARTS)
+    cells = creature.stock_tables.batteries
+    return model(creature.functions, creature.means, creature.servos, creature.supply, mechs, PARTS, cells)
 
 
 def responses(
