@@ -20,6 +20,7 @@ from marotte.verdict.graph_fit import Fitted, fitted, masses, proposed_places
 from marotte.verdict.graph_mech import mechanics
 from marotte.verdict.graph_script import demanded
 from marotte.verdict.hits import came_off
+from marotte.verdict.loss import loss_of_link
 from marotte.verdict.points import Point
 
 
@@ -139,6 +140,7 @@ class Results:
             *(self.model.told if isinstance(self.response, Unknown) else self.response.told),
             *self.masses.told,
             *self.fitted.told,
+            *loss_of_link(self.creature),
         )
         return tuple(dict.fromkeys(told))
 

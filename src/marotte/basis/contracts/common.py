@@ -62,6 +62,10 @@ class Quantity:
 
     value: float
     unit: str
+    percent: bool = False
+    """Whether people are shown it in percent: a share, which is 0 to 1 in SI."""
+    word: str = ""
+    """What people are shown instead of a rank's number."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -48,6 +48,7 @@ def checked(
         cache = Cache()
         done = examine(creature, cache)
         found: dict[str, Sequence[Remedy]] = {}
+        planned: tuple[str, ...] = ()
         if cures:
             from marotte.verdict.remedies import remedies
 
@@ -55,8 +56,12 @@ def checked(
                 if finding.grade in ("fails", "undecided", "only_just"):
                     tell(f"what helps {finding.id}")
                     found[finding.id] = remedies(tree, folder, done, finding.id, cache)
+            if as_json:
+                from marotte.verdict.remedies.plan import plan
+
+                planned = plan(tree, folder, cache, tell).sentences
     if as_json:
-        screen.json(to_json(done.verdict, done.workings, done.seconds, found))
+        screen.json(to_json(done.verdict, done.workings, done.seconds, found, planned))
     else:
         print_verdict(done.verdict, screen, folder, everything=everything)
         _print_remedies(found, screen)
@@ -101,7 +106,7 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
 
 
 def _print_findings(findings: Sequence[Finding], screen: Screen) -> None:
-    from marotte.cli.grades import margin, number
+    from marotte.cli.grades import margin, sides
 
     rows: list[list[str]] = []
     for finding in findings:
@@ -110,8 +115,7 @@ def _print_findings(findings: Sequence[Finding], screen: Screen) -> None:
         says = finding.sentence
         if finding.settle is not None:
             says += f" To settle it: {finding.settle.test}"
-        claimed = finding.grade != "not_applicable"
-        needed, has = (number(finding.needed), number(finding.has)) if claimed else ("", "")
+        needed, has = sides(finding)
         rows.append([_name(finding, findings), needed, has, margin(finding), says])
     screen.table(("finding", "needs", "has", "margin", ""), rows, right=(1, 2))
 

@@ -32,14 +32,18 @@ def run(args: Namespace, screen: Screen) -> int:
         from marotte.verdict.check import explain
 
         finding, working = explain(creature, args.finding)
-    from marotte.cli.grades import graded, margin, number
+    from marotte.cli.grades import graded, margin, sides
 
     screen.say(f"{finding.id}: {graded(finding.grade, screen)}", style="bold")
     screen.say(finding.sentence)
-    screen.say(
-        f"needs {number(finding.needed)}, has {number(finding.has)}"
-        + (f", margin {margin(finding)}" if margin(finding) else "")
+    needed, has = sides(finding)
+    said = (
+        f"needs {needed}" if needed else "",
+        f"has {has}" if has else "",
+        margin(finding) and f"margin {margin(finding)}",
     )
+    if any(said):
+        screen.say(", ".join(part for part in said if part))
     if finding.settle is not None:
         screen.say(f"To settle it: {finding.settle.test}")
     if working.steps:

@@ -20,6 +20,7 @@ from marotte.verdict.requirements.noise import NOISE
 from marotte.verdict.requirements.power import CURRENT, MINUTES
 from marotte.verdict.requirements.room import ROOM
 from marotte.verdict.requirements.slop import SLOP
+from marotte.verdict.requirements.spares import SPARES
 from marotte.verdict.requirements.startup import STARTUP
 from marotte.verdict.requirements.travel import TRAVEL
 from marotte.verdict.requirements.wiring import BROWNOUT, FUSE, WIRE
@@ -27,7 +28,7 @@ from marotte.verdict.requirements.wiring import BROWNOUT, FUSE, WIRE
 REGISTRY: Final[tuple[Requirement[Any], ...]] = (
     TRAVEL, MECH, DRIVE, HOLD, EFFORT, LAG, SLOP, HEAT, CLEARANCE,
     HITS, CLOSURES, BLINK, LOOK, EYES_STILL, LIFE_STILL,
-    CURRENT, BROWNOUT, WIRE, FUSE, STARTUP, MINUTES,
+    CURRENT, BROWNOUT, WIRE, FUSE, STARTUP, MINUTES, SPARES,
     SKULL_HEAT, NOISE,
     MASS, SKULL, ROOM, ACCESS, HAND, NECK,
     COST, HOURS,

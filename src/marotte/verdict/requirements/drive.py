@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from marotte.verdict.graph import Results
 
 VERBS = {"jaw": "gapes", "beak": "gapes", "lid_upper": "shuts", "lid_lower": "shuts"}
+NEAR_FREE = 0.6
+"""Share of the free speed from which the speed asked is what decides, so that a sentence names both."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,10 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     speed = show(abs(pull.point.speed), "rad/s")
     wants, its = agrees(name, "wants", "want"), agrees(name, "its", "their")
     if pull.point.speed:
-        text = f"the {name} {wants} {wanted} of {its} servo at {pull.where} and {agrees(name, 'has', 'have')} {has} at the {speed} asked"
+        text = (
+            f"the {name} {wants} {wanted} of {its} servo at {pull.where} and {agrees(name, 'has', 'have')} {has} at the "
+            f"{speed} asked{_near_free(pull)}"
+        )
     else:
         held = show(pull.point.terms[0].position, pull.outputs[0].unit)
         text = f"the {name} {wants} {wanted} of {its} servo at {held} ({pull.where}), which has {has}"
@@ -134,6 +139,13 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     else:
         clause = f"the {name} has {times:.2g} times the torque it wants"
     return Said(sentence=f"{text[0].upper()}{text[1:]}.", clause=clause)
+
+
+def _near_free(pull: Pull) -> str:
+    """Say the free speed where the speed that is asked comes near it: then it is speed that is short, not torque."""
+    if abs(pull.point.speed) < NEAR_FREE * pull.free_rad_s:
+        return ""
+    return f" ({show(pull.free_rad_s, 'rad/s')} unloaded)"
 
 
 def _short(args: Args) -> str:

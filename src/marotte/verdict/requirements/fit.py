@@ -289,7 +289,7 @@ def _hand_say(args: HandArgs, found: Found, grade: Grade) -> Said:
     hand = args.hand
     wants, has = show(found.needed.value, "m"), show(hand.inner, "m")
     verb = "goes into" if grade in ("performs", "only_just") else "does not go into"
-    text = f"the hand of {hand.performer} {verb} the head: with its foam it wants {wants}, inside there are {has}"
+    text = f"the hand of the {hand.performer} performer {verb} the head: with its foam it wants {wants}, inside there are {has}"
     own = f"breadth {show(hand.breadth, 'm')}"
     own += (
         " as written"

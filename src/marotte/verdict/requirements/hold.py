@@ -52,8 +52,8 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
 def _find(args: Args) -> Found:
     share = args.pull.point.torque / args.pull.stall_nm
     return Found(
-        needed=Quantity(value=MOST, unit="1"),
-        has=Quantity(value=share, unit="1"),
+        needed=Quantity(value=MOST, unit="1", percent=True),
+        has=Quantity(value=share, unit="1", percent=True),
         agrees=TABLES,
         rests_on=args.rests_on,
     )

@@ -12,8 +12,9 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.units import show
 from marotte.creature.anatomy import PARTS
 from marotte.creature.schema.functions import Function
+from marotte.creature.schema.supply import Link
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, agrees, named
 from marotte.verdict.requirements.subjects import driven
 from marotte.verdict.workings import PRACTICE, Writer
 
@@ -42,6 +43,7 @@ class Args:
     function: Function
     lag: float
     group: str
+    link: Link | None
 
 
 def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown | NotClaimed:
@@ -55,7 +57,10 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
         return NotClaimed(why="the part asks nothing of it")
     worst = results.response.worst
     function = creature.functions[about]
-    return Args(about, function, float(worst.lag[worst.functions.index(about)]), PARTS[function.part].group)
+    return Args(
+        about, function, float(worst.lag[worst.functions.index(about)]), PARTS[function.part].group,
+        creature.supply.link if creature.supply is not None else None,
+    )  # fmt: skip
 
 
 def _limit(args: Args) -> tuple[float, str]:
@@ -79,8 +84,12 @@ def _work(w: Writer, args: Args, found: Found) -> None:
 
 
 def _say(args: Args, found: Found, grade: Grade) -> Said:
-    text = f"the {named(args.name)} runs {show(args.lag, 's', 2)} behind what is asked"
-    return Said(sentence=f"{text[0].upper()}{text[1:]}; {show(_limit(args)[0], 's')} is borne.", clause=text)
+    text = f"the {named(args.name)} {agrees(args.name, 'runs', 'run')} {show(args.lag, 's', 3)} behind what is asked"
+    inside = ""
+    if args.link is not None and args.link.delay > 0.0:
+        what = "the radio link" if args.link.kind == "radio" else "the wire"
+        inside = f", {show(args.link.delay, 's')} of it in {what}"
+    return Said(sentence=f"{text[0].upper()}{text[1:]}{inside}; {show(_limit(args)[0], 's')} is borne.", clause=text)
 
 
 LAG = Requirement(

@@ -52,6 +52,8 @@ class Sheet:
     forgotten: tuple[float, float]
     """What is usually forgotten, least and most [kg]; not in the sum."""
     limits: Limits
+    worn: bool = False
+    """Whether someone wears the head, so that "skull" is the wearer's own."""
 
 
 def _record(creature: Creature, line: MassLine) -> tuple[Record, tuple[Record, ...]]:
@@ -80,7 +82,15 @@ def sheet(creature: Creature, found: CarrierSheet) -> Sheet:
         before = items.get(key)
         count, mass = (before.count, before.mass) if before else (0, 0.0)
         items[key] = Item(line.label, record, count + line.count, mass + line.mass, stuff)
-    return Sheet(found.carrier, tuple(items.values()), found.total, found.forgotten, creature.limits)
+    return Sheet(found.carrier, tuple(items.values()), found.total, found.forgotten, creature.limits, _worn(creature))
+
+
+def _worn(creature: Creature) -> bool:
+    return any(person.posture == "in_suit" for person in creature.performers.values())
+
+
+def _bears(carrier: str, worn: bool) -> str:
+    return "the wearer's own head bears" if worn and carrier == "skull" else SAYS[carrier]
 
 
 def _subjects(creature: Creature) -> list[str]:
@@ -93,11 +103,11 @@ def _subjects(creature: Creature) -> list[str]:
 
 def _gather(creature: Creature, results: Results, carrier: str) -> Sheet | NotClaimed:
     if carrier not in results.masses.carriers:
-        return NotClaimed(why=f"nothing that {SAYS[carrier]} is written")
+        return NotClaimed(why=f"nothing that {_bears(carrier, _worn(creature))} is written")
     found = sheet(creature, results.masses.carriers[carrier])
     field = LIMITS.get(carrier)
     if field is None or getattr(creature.limits, field) is None:
-        why = f"{SAYS[carrier]} {show(found.total, 'kg')}; the file sets no limit"
+        why = f"{_bears(carrier, _worn(creature))} {show(found.total, 'kg')}; the file sets no limit"
         return NotClaimed(why=why, has=Quantity(value=found.total, unit="kg"))
     return found
 
@@ -123,12 +133,12 @@ def _work(w: Writer, args: Sheet, found: Found) -> None:
             one = w.given(item.record, "mass", symbol="m", meaning=f"{item.label}, one")
             many = w.read("n", f"how many {item.label}", "counted in the file", item.count, "1")
             terms.append(f"{many}*{one}")
-    w.worked("m_all", f"what {args.carrier} bears together", " + ".join(terms), "kg")
+    w.worked("m_all", f"all of it together, borne by the {args.carrier}", " + ".join(terms), "kg")
 
 
 def _say(args: Sheet, found: Found, grade: Grade) -> Said:
     limit = show(found.needed.value, "kg")
-    text = f"{SAYS[args.carrier]} {show(args.total, 'kg')} of {limit} allowed"
+    text = f"{_bears(args.carrier, args.worn)} {show(args.total, 'kg')} of {limit} allowed"
     heavy = max(args.items, key=lambda item: item.mass)
     most = f"{heavy.count} x {heavy.label}" if heavy.count > 1 else heavy.label
     more = f"; the heaviest entry is {most} with {show(heavy.mass, 'kg')}"

@@ -21,9 +21,10 @@ if TYPE_CHECKING:
     from marotte.verdict.graph import Results
 
 RANKS: Final = {"quiet": 0, "plain": 1, "loud": 2}
-LIVE: Final = 1
-PLAYED_BACK: Final = 3
-"""Rank that is borne: under a live voice on the stage, and under a playback that covers it."""
+LIVE: Final = 2
+PLAYED_BACK: Final = 4
+"""Highest rank that is borne, and then only just: under a live voice on the stage, and under a playback that covers all."""
+WORDS: Final = ("quiet", "plain", "loud", "loud and whining", "any")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +71,18 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
 
 
 def _find(args: Args) -> Found:
-    return Found(needed=Quantity(value=float(args.borne), unit="1"), has=Quantity(value=float(args.rank), unit="1"))
+    return Found(
+        needed=Quantity(value=float(args.borne), unit="1", word=WORDS[args.borne]),
+        has=Quantity(value=float(args.rank), unit="1", word=_word(args)),
+    )
+
+
+def _word(args: Args) -> str:
+    return f"{args.servo.noise} and whining" if args.holds else args.servo.noise
 
 
 def _work(w: Writer, args: Args, found: Found) -> None:
-    w.need(w.rule("n_max", f"rank that is borne with the voice {args.brief.voice}", args.borne, "1", PRACTICE))
+    w.need(w.rule("n_max", f"rank that is still borne with the voice {args.brief.voice}", args.borne, "1", PRACTICE))
     rank = w.read(
         "n_s", f"rank of the loudest servo ({args.servo.noise})", args.servo.ref("noise"), RANKS[args.servo.noise], "1"
     )
@@ -100,12 +108,12 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
 
 NOISE = Requirement(
     name="noise",
-    number=1,
+    number=2,
     asks="The servos are quiet enough for the voice that is heard with them: a rank, since few levels are ever measured.",
     unit="1",
     rule=Rule("at_most", scale=1.0),
     thresholds=Thresholds(
-        0.0, -1.0,
+        1.0, 0.0,
         "Under a live voice plain servos are borne, loud ones (or plain ones that whine while they hold) only just, and loud ones that "
         "whine are not; a playback covers all (common practice, no source).",
     ),

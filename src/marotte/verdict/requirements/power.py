@@ -106,7 +106,8 @@ class Minutes:
         return self.show.call_length if self.limits.minutes is None else self.limits.minutes
 
 
-def _gather_minutes(creature: Creature, results: Results, about: str) -> Minutes | Unknown | NotClaimed:
+def gather_minutes(creature: Creature, results: Results, about: str) -> Minutes | Unknown | NotClaimed:
+    """Return the pack and what is asked of it."""
     supply = creature.supply
     if not servo_mechs(creature) or supply is None:
         return NotClaimed(why=NO_SERVOS if supply is not None else "no supply is written")
@@ -135,10 +136,10 @@ def _work_minutes(w: Writer, args: Minutes, found: Found) -> None:
 
 
 def _say_minutes(args: Minutes, found: Found, grade: Grade) -> Said:
-    text = f"one pack lasts {show(args.lasts, 's', 2)} of the {show(args.wanted, 's')} asked for"
-    spares = f", with {args.pack.spares} spares" if args.pack.spares else ", and no spare is written"
+    what = "one call" if args.limits.minutes is None else "the time asked for"
+    text = f"one pack lasts {show(args.lasts, 's', 2)}, and {what} is {show(args.wanted, 's')}"
     return Said(
-        sentence=f"{text[0].upper()}{text[1:]} at the part's mean of {show(args.mean_a, 'A')}{spares}.", clause=text
+        sentence=f"{text[0].upper()}{text[1:]}: at the part's mean of {show(args.mean_a, 'A', 2)}.", clause=text
     )
 
 
@@ -154,7 +155,7 @@ MINUTES = Requirement(
         method="power",
         subjects=lambda creature: ["power"],
         example="power",
-        gather=_gather_minutes,
+        gather=gather_minutes,
         find=_find_minutes,
         work=_work_minutes,
         say=_say_minutes,

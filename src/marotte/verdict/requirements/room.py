@@ -82,7 +82,10 @@ def _inside(creature: Creature, found: Fit) -> tuple[tuple[str, ServoClass, int]
 
 
 def _find(args: Args) -> Found:
-    return Found(needed=Quantity(value=1.0, unit="1"), has=Quantity(value=args.filled, unit="1"))
+    return Found(
+        needed=Quantity(value=1.0, unit="1", percent=True),
+        has=Quantity(value=args.filled, unit="1", percent=True),
+    )
 
 
 def _work(w: Writer, args: Args, found: Found) -> None:
