@@ -114,7 +114,9 @@ def test_no_mouth_is_told_and_asks_for_no_hit_of_a_mouth() -> None:
 def test_a_jaw_without_written_shapes_speaks_by_rule_and_says_so() -> None:
     functions = {"jaw": turn("jaw", 0, 22, 3)}
     part = demand(score(long_part(4), (), brief("hits"), 7), functions, Poses(), Build())
-    assert "mouth.by_rule" in {told.code for told in part.told}
+    assert "mouth.by_rule" not in {told.code for told in part.told}  # a jaw that plays hits asks for no shapes
+    lips = demand(score(long_part(4), (), brief("lips"), 7), functions, Poses(), Build())
+    assert "mouth.by_rule" in {told.code for told in lips.told}
     assert part.motion.row("jaw").max() > 15 * DEG
     assert part.motion.row("jaw").min() < 0.5 * DEG
     assert all(met(hit, part.motion) for hit in part.hits)

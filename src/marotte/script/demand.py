@@ -74,7 +74,7 @@ def _about(score: Score, who: Cast) -> list[Told]:
     elif who.unwritten and len(who.unwritten) < 14:
         names = ", ".join(who.unwritten)
         out.append(Told(code="mouth.unwritten", sentence=f"mouth shapes not written, jaw opening by rule: {names}"))
-    elif who.unwritten:
+    elif who.unwritten and score.style == "lips":
         out.append(
             Told(code="mouth.by_rule", sentence="no mouth shapes are written: the jaw opens by rule for all of them")
         )

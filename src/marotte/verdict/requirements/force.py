@@ -317,7 +317,7 @@ def write_skin_force(w: Writer, held: Held, length: float, at: str) -> str:
         pull = held.pull_at(length)
         return w.read("F_s", f"pull of {held.name}", f"mech: skin[{held.name}].curve at that stretch", pull, "N")
     mu, t, b, l0 = (
-        w.given(stuff, "modulus"),
+        w.given(stuff, "modulus", meaning=f"stiffness of the skin {held.name}, its shear modulus (neo-Hookean)"),
         w.given(strip, "thickness"),
         w.given(strip, "width", symbol="w_s"),
         w.given(strip, "length"),

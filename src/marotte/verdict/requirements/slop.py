@@ -11,7 +11,7 @@ from marotte.basis.contracts.mech import Jammed, Slop
 from marotte.basis.units import show
 from marotte.creature.anatomy import PARTS
 from marotte.creature.schema.functions import Function, TellsAt
-from marotte.creature.schema.mechs import Linkage
+from marotte.creature.schema.mechs import Cable, Linkage
 from marotte.creature.schema.servos import ServoClass
 from marotte.mech.slop import slop
 from marotte.verdict.margins import Rule, Thresholds
@@ -41,6 +41,22 @@ class Args:
     rates: float
     """Sum of |output per input| over its inputs, where the slop is worst."""
     unit: str
+    kept: str
+    """What keeps it on one side over its whole travel: "its spring", "its skin" or nothing."""
+
+
+def _kept(creature: Creature, about: str, mech: Linkage) -> str:
+    function = creature.functions[about]
+    low, high = function.travel
+    spring = function.load.spring
+    if spring is not None and not low < spring.slack_at < high:
+        return "its spring"
+    if isinstance(mech, Cable) and mech.returns == "spring" and (mech.preload or 0.0) > 0.0:
+        return "its return spring"
+    for skin in creature.skins.values():
+        if about in skin.holds and not low < float(skin.sculpted_at.get(about, function.neutral)) < high:
+            return "its skin"
+    return ""
 
 
 def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown | NotClaimed:
@@ -67,6 +83,7 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
         PARTS[function.part].group,
         rates,
         results.unit_of(about),
+        _kept(creature, about, mechanism.record),
     )
 
 
@@ -102,6 +119,10 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     most = max(args.slop.parts, key=lambda part: part.new_m)
     text = f"the {name} has {show(args.slop.new_m, 'm', 2)} of slop at its {point}"
     tail = f", {show(args.slop.worn_m, 'm', 2)} when worn; most of it from the {most.name} ({show(most.new_m, 'm', 2)})"
+    if args.kept:
+        tail += (
+            f"; {args.kept} keeps it on one side, where its pull is more than friction and weight, and then less shows"
+        )
     return Said(sentence=f"{text[0].upper()}{text[1:]}{tail}.", clause=text)
 
 

@@ -1,0 +1,19 @@
+"""What sentences of the verdict say beside their number."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from marotte.creature.load import load
+from marotte.verdict.cells import Cache
+from marotte.verdict.check import check
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+
+
+def test_play_that_a_spring_or_skin_takes_up_is_said_and_lag_says_the_links_share() -> None:
+    sentences = {finding.id: finding.sentence for finding in check(load(EXAMPLES / "colm"), Cache()).findings}
+    assert "its spring keeps it on one side" in sentences["jaw.slop"]
+    assert "its skin keeps it on one side" in sentences["muzzle_lift.slop"]
+    assert "on one side" not in sentences["ear_lift_left.slop"]
+    assert "20 ms of it in the radio link" in sentences["jaw.lag"]
