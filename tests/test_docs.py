@@ -112,3 +112,14 @@ def test_the_lock_names_no_index_and_the_build_machine_runs_the_tests_and_nothin
     ]
     assert lines == ["set -eu", 'cd "$(dirname "$0")/.."', "make test"]
     assert (ROOT / ".ci" / "run").stat().st_mode & 0o111
+
+
+def test_every_page_is_listed_where_people_begin() -> None:
+    begin, methods = ROOT / "docs" / "README.md", ROOT / "docs" / "methods" / "README.md"
+    linked = {
+        (page.parent / target).resolve()
+        for page in (begin, methods)
+        for target in re.findall(r"\]\(([^)#]+)\)", page.read_text(encoding="utf-8"))
+    }
+    wanted = {page.resolve() for page in (ROOT / "docs").rglob("*") if page.suffix in (".md", ".json")} - {begin}
+    assert sorted(str(page.relative_to(ROOT)) for page in wanted - linked) == []
