@@ -7,13 +7,15 @@ the hash seed. Objects may name their own content with ``__digest__``; results t
 from __future__ import annotations
 
 import struct
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from functools import cache
 from hashlib import blake2b
-from typing import Protocol, cast, runtime_checkable
+from typing import Any, Final, Protocol, cast, runtime_checkable
 
 import numpy as np
+
+_FLOAT: Final = struct.Struct("<d").pack
 
 
 @runtime_checkable
@@ -25,12 +27,21 @@ class Digested(Protocol):
 
 def digest(thing: object) -> bytes:
     """Return the 16-byte blake2b of a value made of plain values, arrays, mappings, dataclasses and Digested things."""
-    own = getattr(type(thing), "__digest__", None)  # an isinstance against the protocol costs thirty times as much
+    kind: Any = type(thing)
+    own = _own(kind)  # an isinstance against the protocol costs thirty times as much
     if own is not None:
-        return cast(bytes, own(thing))
+        return own(thing)
     out: list[bytes] = []
     _add(thing, out)
     return blake2b(b"".join(out), digest_size=16).digest()
+
+
+def kept_digest(thing: object, kept: list[bytes]) -> bytes:
+    """Return the digest of a frozen dataclass by its public fields, computed once and kept in a list of its own."""
+    if not kept:
+        names = _field_names(type(thing))
+        kept.append(digest((type(thing).__name__, *(getattr(thing, name) for name in names if name[0] != "_"))))
+    return kept[0]
 
 
 def key(*things: object) -> str:
@@ -40,7 +51,21 @@ def key(*things: object) -> str:
 
 def _add(thing: object, out: list[bytes]) -> None:
     """Put the canonical bytes of a value onto a list."""
-    own = getattr(type(thing), "__digest__", None)
+    kind: Any = type(thing)
+    if kind is str:  # the usual kinds first: an edit puts some thousand values here
+        text = cast(str, thing).encode()
+        out += (b"s", len(text).to_bytes(8, "little"), text)
+        return
+    if kind is float:
+        out += (b"f", _FLOAT(cast(float, thing) + 0.0))  # -0.0 and 0.0 are the same number to a maker
+        return
+    if kind is tuple or kind is list:
+        items = cast(tuple[object, ...], thing)
+        out += (b"t", len(items).to_bytes(8, "little"))
+        for item in items:
+            _add(item, out)
+        return
+    own = _own(kind)
     if own is not None:
         out += (b"d", own(thing))
     elif isinstance(thing, str):
@@ -49,7 +74,7 @@ def _add(thing: object, out: list[bytes]) -> None:
     elif isinstance(thing, (bool, np.bool_)):
         out.append(b"b1" if thing else b"b0")
     elif isinstance(thing, (float, np.floating)):
-        out += (b"f", struct.pack("<d", float(thing) + 0.0))  # -0.0 and 0.0 are the same number to a maker
+        out += (b"f", _FLOAT(float(thing) + 0.0))
     elif isinstance(thing, (int, np.integer)):
         text = str(int(thing)).encode()
         out += (b"i", len(text).to_bytes(4, "little"), text)
@@ -65,8 +90,14 @@ def _add(thing: object, out: list[bytes]) -> None:
         array = np.ascontiguousarray(thing)
         out += (b"a", str(array.dtype.str).encode(), str(array.shape).encode(), array.tobytes())
     elif isinstance(thing, Mapping):
-        items = sorted((digest(name), digest(value)) for name, value in thing.items())
-        out += (b"m", len(items).to_bytes(8, "little"), *(piece for pair in items for piece in pair))
+        if all(type(name) is str for name in thing):  # nearly always: no digest of its own for each name and value
+            out += (b"M", len(thing).to_bytes(8, "little"))
+            for name in sorted(thing):
+                _add(name, out)
+                _add(thing[name], out)
+        else:
+            pairs = sorted((digest(name), digest(value)) for name, value in thing.items())
+            out += (b"m", len(pairs).to_bytes(8, "little"), *(piece for pair in pairs for piece in pair))
     elif isinstance(thing, (frozenset, set)):
         out += (b"S", len(thing).to_bytes(8, "little"), *sorted(digest(item) for item in thing))
     elif is_dataclass(thing) and not isinstance(thing, type):
@@ -76,6 +107,11 @@ def _add(thing: object, out: list[bytes]) -> None:
             _add(getattr(thing, name), out)
     else:
         raise TypeError(f"{type(thing).__name__} has no canonical bytes; give it a __digest__")
+
+
+@cache
+def _own(kind: Any) -> Callable[[object], bytes] | None:
+    return cast("Callable[[object], bytes] | None", getattr(kind, "__digest__", None))
 
 
 @cache

@@ -128,26 +128,31 @@ def gravity_at(nod: float, tilt: float) -> F64:
 
 
 def cut(island: Island, motion: Motion, gravity: F64, window: Window) -> Slice:
-    """Return what a window asks of an island; before its beginning a motion stands still.
+    """Return what a window asks of an island: ``cut_rows`` of the rows that it reads."""
+    return cut_rows(island.asked, motion, gravity, window)
+
+
+def cut_rows(names: tuple[str, ...], motion: Motion, gravity: F64, window: Window) -> Slice:
+    """Return what a window asks of some functions; before its beginning a motion stands still.
 
     Args:
-        island: whose rows.
+        names: whose rows.
         motion: asked positions, 240 Hz.
         gravity: (samples, 2, 3) of ``gravity_series``.
         window: start and stop in ticks.
 
     Raises:
-        KeyError: the motion has no row for a function of the island.
+        KeyError: the motion has no row for one of them.
     """
     if motion.every != SERIES_EVERY:
         raise ValueError(f"the drive takes a series of one sample in {SERIES_EVERY} ticks, not {motion.every}")
     first = (on_series(window.start) - RUN_IN - motion.start) // SERIES_EVERY
     last = -(-(window.stop - motion.start) // SERIES_EVERY) + 1
     at = {name: k for k, name in enumerate(motion.names)}
-    missing = [name for name in island.asked if name not in at]
+    missing = [name for name in names if name not in at]
     if missing:
         raise KeyError(f"the motion has no row for {', '.join(missing)}")
-    lines = [at[name] for name in island.asked]
+    lines = [at[name] for name in names]
     inside = slice(max(first, 0), max(min(last, motion.samples), 1))
     pad = (
         max(-first, 0),

@@ -66,12 +66,9 @@ class Cache:
         """
         engine = method.split("/", 1)[0]
         key = digest((method, number, function.__qualname__, arguments))
-        with self._lock:
-            found = self._kept.get(key)
-            if found is not None:
-                self._kept.move_to_end(key)
-                self.hits[engine] = self.hits.get(engine, 0) + 1
-                return cast(Cell[T], found[0])
+        found = self._found(key, engine)
+        if found is not None:
+            return cast(Cell[T], found)
         start, outer = perf_counter(), self._nested()
         self._inner.spent = 0.0
         value = function(*map(_bare, arguments))
@@ -80,6 +77,20 @@ class Cache:
         own, self._inner.spent = took - self._nested(), outer + took
         self._keep(key, made, engine, own)
         return made
+
+    def known(self, method: str, number: int, function: Callable[..., T], *arguments: object) -> Cell[T] | None:
+        """Return the cell that ``cell`` would return, if it is kept."""
+        key = digest((method, number, function.__qualname__, arguments))
+        return self._found(key, method.split("/", 1)[0])
+
+    def _found(self, key: bytes, engine: str) -> Cell[Any] | None:
+        with self._lock:
+            found = self._kept.get(key)
+            if found is None:
+                return None
+            self._kept.move_to_end(key)
+            self.hits[engine] = self.hits.get(engine, 0) + 1
+            return found[0]
 
     def _nested(self) -> float:
         return float(getattr(self._inner, "spent", 0.0))

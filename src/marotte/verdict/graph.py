@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from functools import cached_property
 
-from marotte.basis.contracts.common import Bool, Told, Unknown
+from marotte.basis.contracts.common import Bool, Motion, Told, Unknown
 from marotte.basis.contracts.drive import Response
 from marotte.basis.contracts.fit import MassSheet
 from marotte.basis.contracts.mech import Mechs, Transmission
@@ -69,18 +69,23 @@ class Results:
         return driven(self.creature, self.mechs)
 
     @cached_property
+    def answered(self) -> Cell[Response] | Unknown:
+        """How the whole creature answers what is asked, with its digest."""
+        return responses(self.asked, self.model, self.cache)
+
+    @property
     def response(self) -> Response | Unknown:
         """How the whole creature answers what is asked."""
-        return responses(self.asked, self.model, self.cache)
+        return self.answered.value if isinstance(self.answered, Cell) else self.answered
 
     @cached_property
     def met(self) -> Bool | Unknown:
         """(hits,) whether each hit comes off in what is reached."""
-        if isinstance(self.demand, Unknown):
-            return self.demand
-        if isinstance(self.response, Unknown):
-            return self.response
-        return came_off(self.response.reached, self.demand.hits)
+        if not isinstance(self.asked, Cell):
+            return self.asked
+        if not isinstance(self.answered, Cell):
+            return self.answered
+        return self.cache.cell("verdict/hits", OWN["verdict/hits"], _met, self.answered, self.asked, by_key=True).value
 
     @cached_property
     def asked_met(self) -> Bool | Unknown:
@@ -171,7 +176,15 @@ class Results:
 
 
 def _asked_met(demand: Demand) -> Bool:
-    out = came_off(demand.motion, demand.hits)
+    return _came_off(demand.motion, demand)
+
+
+def _met(response: Response, demand: Demand) -> Bool:
+    return _came_off(response.reached, demand)
+
+
+def _came_off(motion: Motion, demand: Demand) -> Bool:
+    out = came_off(motion, demand.hits)
     out.flags.writeable = False
     return out
 

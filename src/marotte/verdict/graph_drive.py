@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64, Unknown, f64
+from marotte.basis.contracts.common import F64, Told, Unknown, f64
 from marotte.basis.contracts.drive import Response
 from marotte.basis.contracts.mech import Mechs, Transmission
 from marotte.basis.contracts.script import Demand, Window
@@ -22,7 +22,7 @@ from marotte.drive.islands import Island, islands
 from marotte.drive.model import DriveModel, DriveRow, model
 from marotte.drive.respond import borders_hold, gather
 from marotte.drive.servo import available_torque_nm
-from marotte.drive.windows import Slice, WindowResult, cut, gravity_at, gravity_series, window
+from marotte.drive.windows import Slice, WindowResult, cut_rows, gravity_at, gravity_series, window
 from marotte.verdict import METHODS as OWN
 from marotte.verdict.asked import heaviest, held_points, static_reach, worst_points
 from marotte.verdict.cells import Cache, Cell
@@ -54,38 +54,60 @@ def driven(creature: Creature, mechs: Mechs) -> DriveModel:
 
 def responses(
     demand: Cell[Demand] | Unknown, made: DriveModel, cache: Cache, threads: int = THREADS
-) -> Response | Unknown:
+) -> Cell[Response] | Unknown:
     """Return how the whole creature answers what is asked, window by window from the cache."""
     if isinstance(demand, Unknown):
         return demand
-    asked = demand.value
-    gravity = cache.cell("drive/drive", METHODS["drive/drive"], gravity_series, asked.motion).value
+    method, number = "drive/drive", METHODS["drive/drive"]
+    gravity = cache.cell(method, number, gravity_series, demand.value.motion)
     parts = islands(made)
-    results = _windows(parts, asked, gravity, cache, threads)
-    if not borders_hold(made, parts, results):
+    flat = _windows(parts, demand, gravity, cache, threads)
+    if not cache.cell(method, number, _borders, made, parts, flat, by_key=True).value:
         parts = islands(made, whole=True)
-        results = _windows(parts, asked, gravity, cache, threads)
-    return gather(made, parts, asked.motion, asked.windows, results)
+        flat = _windows(parts, demand, gravity, cache, threads)
+    return cache.cell(method, number, _gathered, made, made.told, parts, demand, flat, by_key=True)
 
 
 def _windows(
-    parts: tuple[Island, ...], asked: Demand, gravity: F64, cache: Cache, threads: int
-) -> tuple[tuple[WindowResult, ...], ...]:
-    """Return the results by island, then by window."""
+    parts: tuple[Island, ...], demand: Cell[Demand], gravity: Cell[F64], cache: Cache, threads: int
+) -> tuple[Cell[WindowResult], ...]:
+    """Return the results by island, then by window, in one row; what is not kept is run in threads."""
+    asked = demand.value
+    method, number = "drive/drive", METHODS["drive/drive"]
+    tasks = [
+        (island, cache.cell(method, number, cut_rows, island.asked, asked.motion, gravity, span), span)
+        for island in parts
+        for span in asked.windows
+    ]
+    kept = [cache.known(method, number, window, *task) for task in tasks]
+    fresh = [task for task, cell in zip(tasks, kept, strict=True) if cell is None]
 
-    def run(task: tuple[Island, Window]) -> WindowResult:
-        island, span = task
-        piece: Slice = cut(island, asked.motion, gravity, span)
-        return cache.cell("drive/drive", METHODS["drive/drive"], window, island, piece, span).value
+    def run(task: tuple[Island, Cell[Slice], Window]) -> Cell[WindowResult]:
+        return cache.cell(method, number, window, *task, by_key=True)
 
-    tasks = [(island, span) for island in parts for span in asked.windows]
-    if threads > 1:
+    if threads > 1 and len(fresh) > 1:
         with ThreadPoolExecutor(max_workers=threads) as pool:
-            flat = list(pool.map(run, tasks))
+            made = iter(list(pool.map(run, fresh)))
     else:
-        flat = [run(task) for task in tasks]
-    count = len(asked.windows)
+        made = iter([run(task) for task in fresh])
+    return tuple(cell or next(made) for cell in kept)
+
+
+def _by_island(parts: Sequence[Island], flat: Sequence[WindowResult]) -> tuple[tuple[WindowResult, ...], ...]:
+    count = len(flat) // max(len(parts), 1)
     return tuple(tuple(flat[i * count : (i + 1) * count]) for i in range(len(parts)))
+
+
+def _borders(made: DriveModel, parts: tuple[Island, ...], flat: tuple[WindowResult, ...]) -> bool:
+    return borders_hold(made, parts, _by_island(parts, flat))
+
+
+def _gathered(
+    made: DriveModel, told: tuple[Told, ...], parts: tuple[Island, ...], demand: Demand, flat: tuple[WindowResult, ...]
+) -> Response:
+    """Return the whole from its windows; what is told is part of the key, as the model's digest leaves it out."""
+    assert told == made.told
+    return gather(made, parts, demand.motion, demand.windows, _by_island(parts, flat))
 
 
 def line_of(drive: DriveRow) -> Line:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64
 from marotte.basis.contracts.mech import Load, Skin, Transmission
+from marotte.basis.digest import kept_digest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,3 +82,7 @@ class Bearing:
     skins: tuple[Skin, ...]
     downs: F64
     """(a, 3) gravity vectors [m/s2], one an attitude, in the frame of what the outputs ride on."""
+    _digest: list[bytes] = field(default_factory=list, init=False, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        return kept_digest(self, self._digest)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from marotte.basis.digest import kept_digest
 from marotte.basis.given import Ref
 
 F64: TypeAlias = NDArray[np.float64]
@@ -81,6 +82,10 @@ class Motion:
     """Ticks between samples; 5 is 240 Hz."""
     values: F32
     """(n, samples): row per name."""
+    _digest: list[bytes] = field(default_factory=list, init=False, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        return kept_digest(self, self._digest)
 
     @property
     def samples(self) -> int:

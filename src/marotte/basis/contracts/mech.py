@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from marotte.basis.contracts.common import F64, Bool, Told, Unknown
+from marotte.basis.digest import kept_digest
 from marotte.basis.given import Ref
 
 
@@ -76,6 +77,10 @@ class Transmission:
     faults: tuple[MechFault, ...] = ()
     told: tuple[Told, ...] = ()
     rests_on: frozenset[Ref] = frozenset()
+    _digest: list[bytes] = field(default_factory=list, init=False, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        return kept_digest(self, self._digest)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,6 +132,10 @@ class Load:
     viscous: float
     """[N*m*s or N*s/m]."""
     rests_on: frozenset[Ref] = frozenset()
+    _digest: list[bytes] = field(default_factory=list, init=False, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        return kept_digest(self, self._digest)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,6 +157,10 @@ class Skin:
     """Stretch [m] at which a thin edge starts to tear."""
     told: tuple[Told, ...] = ()
     rests_on: frozenset[Ref] = frozenset()
+    _digest: list[bytes] = field(default_factory=list, init=False, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        return kept_digest(self, self._digest)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

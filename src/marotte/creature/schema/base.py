@@ -263,8 +263,8 @@ class Record(BaseModel):
 
     def __digest__(self) -> bytes:
         if not self._digest:
-            content = {name: getattr(self, name) for name in type(self).model_fields}
-            self._digest = digest((type(self).__name__, content))
+            kind = type(self)
+            self._digest = digest((kind.__name__, *(getattr(self, name) for name in kind.model_fields)))
         return self._digest
 
 
