@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from marotte.basis.contracts.common import Quantity
 from marotte.creature.load import load
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import check
@@ -17,3 +18,10 @@ def test_play_that_a_spring_or_skin_takes_up_is_said_and_lag_says_the_links_shar
     assert "its skin keeps it on one side" in sentences["muzzle_lift.slop"]
     assert "on one side" not in sentences["ear_lift_left.slop"]
     assert "20 ms of it in the radio link" in sentences["jaw.lag"]
+
+
+def test_servos_of_a_head_on_the_shoulders_warm_its_skull() -> None:
+    found = {finding.id: finding for finding in check(load(EXAMPLES / "colm"), Cache()).findings}["skull.heat"]
+    assert isinstance(found.has, Quantity)
+    assert found.has.value > 0.0
+    assert " 0 W" not in found.sentence

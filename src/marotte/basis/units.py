@@ -226,6 +226,8 @@ def show(value: float, unit: str, digits: int = 3) -> str:
     number = value * factor
     if unit == "s" and abs(value) < 1.0:
         spelling, number = "ms", value * 1e3
+    elif unit == "s" and abs(value) >= 14400.0:
+        spelling, number = "h", value / 3600.0
     elif unit == "s" and abs(value) >= 120.0:
         spelling, number = "min", value / 60.0
     elif unit == "kg" and abs(value) >= 1.0:

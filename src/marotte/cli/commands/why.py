@@ -64,6 +64,10 @@ def _row(step: Step, given: Mapping[Ref, Given]) -> list[str]:
 
 def _source(step: Step, given: Mapping[Ref, Given]) -> str:
     found = given.get(step.source)
+    if found is None and step.source.startswith("default:"):
+        return "not written: our default, which counts as typical"
+    if found is None and step.source.startswith("stock:"):
+        return f"stock, {step.source.removeprefix('stock:').replace('/', ' > ')}"
     if found is None:
-        return step.source
+        return step.source.lstrip("/").replace("/", " > ") if step.source.startswith("/") else step.source
     return f"{found.written}, {found.source} ({found.place})"

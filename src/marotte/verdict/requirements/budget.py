@@ -140,10 +140,14 @@ def _work(w: Writer, args: Budget, found: Found) -> None:
     w.worked("sum", "all of it", " + ".join(terms) or "0", unit)
 
 
+def _counted(line: Line) -> str:
+    return f"{line.count} x {line.label}" if line.count > 1 else line.label
+
+
 def _say(args: Budget, found: Found, grade: Grade) -> Said:
     total, limit = number_text(args.total, 3), number_text(found.needed.value, 3)
     dearest = max(args.lines, key=lambda line: (args.of(line), line.label), default=None)
-    most = "" if dearest is None else f"; the most of it is {dearest.count} x {dearest.label}"
+    most = "" if dearest is None else f"; the most of it is {_counted(dearest)}"
     if args.field == "cost":
         text = f"the parts that have a price come to {total} EUR of {limit} EUR"
         rest = "; boards, wire, prints, hair and paint have none in the file"

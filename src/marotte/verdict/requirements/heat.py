@@ -11,6 +11,7 @@ from marotte.basis.contracts.drive import SUMS
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.ticks import TICK_S
 from marotte.basis.units import show
+from marotte.creature.anatomy import PARTS
 from marotte.creature.schema.audience import Show
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.build import Skull
@@ -22,7 +23,7 @@ from marotte.verdict.requirements.drive import servo_mechs, whys
 from marotte.verdict.workings import PRACTICE, Writer
 
 if TYPE_CHECKING:
-    from marotte.creature.creature import Creature
+    from marotte.creature.creature import Creature, Mechanism
     from marotte.verdict.graph import Results
 
 THROUGH_FUR: Final = 4.0
@@ -36,7 +37,7 @@ HOT_C: Final = 50.0
 
 
 def skull_watts(creature: Creature, results: Results) -> float | Unknown:
-    """Return the mean heat [W] that the servos carried by the skull make over the part.
+    """Return the mean heat [W] that the servos in the skull make over the part.
 
     What servos draw ends as heat in them and in what they rub on: over a part no work is left over.
     """
@@ -45,16 +46,23 @@ def skull_watts(creature: Creature, results: Results) -> float | Unknown:
     drives = results.response.worst.drives
     inside = []
     for mech in creature.mechs.values():
-        borne = creature.functions[mech.outputs[0]].carried_by
-        for name in mech.inputs:
-            means = creature.means[name]
-            if name in drives and isinstance(means, Servo) and (means.carried_by or borne) == "skull":
-                inside.append(drives.index(name))
+        inside += [drives.index(name) for name in mech.inputs if name in drives and _in_skull(creature, mech, name)]
     sums = results.response.sums
     seconds = float(sums[:, :, SUMS.index("ticks")].max(axis=1, initial=0.0).sum()) * TICK_S
     if not inside or seconds <= 0.0:
         return 0.0
     return float(sums[:, sorted(inside), SUMS.index("energy_j")].sum()) / seconds
+
+
+def _in_skull(creature: Creature, mech: Mechanism, name: str) -> bool:
+    """Whether a servo's heat goes into the skull: it is carried by it, or moves a part of a head that the shoulders carry."""
+    means, function = creature.means[name], creature.functions[mech.outputs[0]]
+    if not isinstance(means, Servo):
+        return False
+    if (means.carried_by or function.carried_by) == "skull":
+        return True
+    worn = means.carried_by is None and function.carried_by == "shoulders"
+    return worn and PARTS[function.part].rides_on in ("head", "jaw", "ear")
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +127,7 @@ def _say_skull(args: SkullArgs, found: Found, grade: Grade) -> Said:
 
 SKULL_HEAT = Requirement(
     name="heat",
-    number=1,
+    number=2,
     asks="At the end of a call the air in the skull, warmed by the servos under skin and fur, is not too hot for them and for a hand.",
     unit="K",
     rule=Rule("at_most"),
@@ -168,11 +176,7 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
     assert isinstance(means, Servo)
     mech = creature.mechs[about]
     skull = _gather_skull(creature, results, "skull")
-    around = (
-        skull.rise
-        if isinstance(skull, SkullArgs) and creature.functions[mech.outputs[0]].carried_by == "skull"
-        else 0.0
-    )
+    around = skull.rise if isinstance(skull, SkullArgs) and _in_skull(creature, mech, name) else 0.0
     return Args(about, creature.servos[means.model], rises[name], around, (means,))
 
 
@@ -199,7 +203,7 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
 
 HEAT = Requirement(
     name="heat",
-    number=1,
+    number=2,
     asks="Over the part the winding of the servo stays under the rise that it bears, the warmth of the skull's air included.",
     unit="K",
     rule=Rule("at_most"),
