@@ -25,3 +25,10 @@ def test_servos_of_a_head_on_the_shoulders_warm_its_skull() -> None:
     assert isinstance(found.has, Quantity)
     assert found.has.value > 0.0
     assert " 0 W" not in found.sentence
+
+
+def test_only_a_torque_under_what_counts_is_called_next_to_nothing() -> None:
+    sentences = {finding.id: finding.sentence for finding in check(load(EXAMPLES / "tansy"), Cache()).findings}
+    assert "next to nothing" in sentences["nose.drive"]
+    assert "next to nothing" not in sentences["jaw.drive"]
+    assert "400 deg/s unloaded" in sentences["jaw.drive"]

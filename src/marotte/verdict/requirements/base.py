@@ -97,9 +97,12 @@ class Requirement(Generic[A]):
 def named(function: str) -> str:
     """Return a function's name as people say it: ``lid_upper_left`` is ``left upper lid``.
 
-    >>> named("lid_upper_left"), named("jaw"), named("eye_turn_right")
-    ('left upper lid', 'jaw', 'right eye turn')
+    >>> named("lid_upper_left"), named("jaw"), named("eye_right.a")
+    ('left upper lid', 'jaw', 'right eye (a)')
     """
+    function, _, rod = function.partition(".")  # an input of a mech with several: eye_left.a
+    if rod:
+        return f"{named(function)} ({rod})"
     words = function.split("_")
     side = ""
     if words[-1] in ("left", "right") and len(words) > 1:

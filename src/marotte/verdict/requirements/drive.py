@@ -118,7 +118,7 @@ def _work(w: Writer, args: Args, found: Found) -> None:
 def _say(args: Args, found: Found, grade: Grade) -> Said:
     pull, name = args.pull, named(args.pull.name)
     wanted, has = show(pull.point.torque, "N*m"), show(pull.point.has, "N*m")
-    if pull.point.torque < found.needed.value:
+    if pull.point.torque < 0.999 * LEAST_SHARE * pull.stall_nm:
         wanted += f" (next to nothing: {show(found.needed.value, 'N*m')} is counted)"
     speed = show(abs(pull.point.speed), "rad/s")
     wants, its = agrees(name, "wants", "want"), agrees(name, "its", "their")
