@@ -39,8 +39,9 @@ def digest(thing: object) -> bytes:
 def kept_digest(thing: object, kept: list[bytes]) -> bytes:
     """Return the digest of a frozen dataclass by its public fields, computed once and kept in a list of its own."""
     if not kept:
-        names = _field_names(type(thing))
-        kept.append(digest((type(thing).__name__, *(getattr(thing, name) for name in names if name[0] != "_"))))
+        kind: Any = type(thing)
+        names = (name for name in _field_names(kind) if name[0] != "_")
+        kept.append(digest((kind.__name__, *(getattr(thing, name) for name in names))))
     return kept[0]
 
 
