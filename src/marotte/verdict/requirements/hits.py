@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from marotte.basis.contracts.common import Quantity, Unknown
+from marotte.basis.contracts.common import Bool, Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.script import Hit
 from marotte.basis.ticks import clock
@@ -27,6 +27,8 @@ ENOUGH: Final = 0.95
 """Share that performs: half of what fails may be lost (a rule of this project)."""
 PERFORMS: Final = 1.0 - (1.0 - ENOUGH) / (1.0 - LEAST)
 """The margin of that share."""
+LOOKS: Final = frozenset({"eyes_arrived", "landed"})
+"""Hits of a look: its eyes arrive; and it has landed, the head with them, or the head alone where eyes are fixed."""
 NAMED: Final = 3
 """Missed hits that a sentence names at most."""
 
@@ -93,6 +95,16 @@ def _named(hit: Hit) -> str:
     return f"{hit.word} ({where})" if hit.word else f"{where} at {clock(hit.opens)}"
 
 
+def _looks(hits: list[Hit], met: Bool, asked: Bool) -> tuple[list[Hit], Bool, Bool]:
+    """Return looks, one each: a look comes off where eyes arrive and where it has landed with the head, if both are asked."""
+    places: dict[str, list[int]] = {}
+    for k, hit in enumerate(hits):
+        places.setdefault(hit.id.split(".", 1)[1], []).append(k)
+    one = [max((hits[k] for k in group), key=lambda hit: hit.weight) for group in places.values()]
+    together = [np.array([all(row[k] for k in group) for group in places.values()]) for row in (met, asked)]
+    return one, together[0], together[1]
+
+
 def _gathering(
     kinds: frozenset[str], what: str, claims: Callable[[Creature, Results], str]
 ) -> Callable[[Creature, Results, str], Args | Unknown | NotClaimed]:
@@ -113,6 +125,8 @@ def _gathering(
         hits = [results.demand.hits[k] for k in chosen]
         met = np.array([bool(results.met[k]) for k in chosen])
         asked = np.array([bool(results.asked_met[k]) for k in chosen])
+        if kinds & LOOKS:
+            hits, met, asked = _looks(hits, met, asked)
         missed = sorted(
             (hit for hit, ok in zip(hits, met, strict=True) if not ok), key=lambda hit: (-hit.weight, hit.opens, hit.id)
         )
@@ -153,7 +167,7 @@ def _requirement(
     method: str,
 ) -> Requirement[Args]:  # fmt: skip
     return Requirement(
-            name=name, number=2, asks=asks, unit="1", rule=Rule("share"), thresholds=Thresholds(PERFORMS, 0.0, why), method=method,
+            name=name, number=3, asks=asks, unit="1", rule=Rule("share"), thresholds=Thresholds(PERFORMS, 0.0, why), method=method,
             subjects=lambda creature: [about], example=about, gather=_gathering(kinds, what, claims), find=_find, work=_work, say=_say,
     )  # fmt: skip
 
@@ -173,7 +187,7 @@ BLINK = _requirement(
 )  # fmt: skip
 LOOK = _requirement(
     "look", "eyes", "Each look lands on its target within its error, in time, and stays there.",
-    "looks", frozenset({"eyes_arrived"}), _has_part("eye_turn", "eye_lift", "head_turn"), WHY, "hits",
+    "looks", LOOKS, _has_part("eye_turn", "eye_lift", "head_turn"), WHY, "hits",
 )  # fmt: skip
 STILL_WHY = f"{WHY} A stillness is two seconds and more in which nothing twitches or hunts."
 EYES_STILL = _requirement(

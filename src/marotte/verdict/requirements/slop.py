@@ -120,9 +120,7 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     text = f"the {name} has {show(args.slop.new_m, 'm', 2)} of slop at its {point}"
     tail = f", {show(args.slop.worn_m, 'm', 2)} when worn; most of it from the {most.name} ({show(most.new_m, 'm', 2)})"
     if args.kept:
-        tail += (
-            f"; {args.kept} keeps it on one side, where its pull is more than friction and weight, and then less shows"
-        )
+        tail += f"; {args.kept} keeps it on one side: less shows wherever that pulls harder than friction and weight"
     return Said(sentence=f"{text[0].upper()}{text[1:]}{tail}.", clause=text)
 
 
