@@ -14,7 +14,7 @@ from marotte.creature.creature import Creature
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import Cable, HandRod
 from marotte.creature.schema.supply import Cells
-from marotte.verdict.requirements.base import named
+from marotte.verdict.naming import named
 
 if TYPE_CHECKING:
     from marotte.verdict.graph import Results

@@ -15,7 +15,8 @@ from marotte.creature.schema.base import Record
 from marotte.verdict.cells import Cache
 from marotte.verdict.formula import FormulaError
 from marotte.verdict.margins import Spread, spread, undecided
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.naming import named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.settle import settle
 from marotte.verdict.workings import WorkingError, Writer, source_of
 

@@ -9,7 +9,7 @@ from marotte.basis.contracts.common import Told
 from marotte.basis.units import show
 from marotte.creature.anatomy import PARTS
 from marotte.creature.schema.means import Servo
-from marotte.verdict.requirements.base import named
+from marotte.verdict.naming import named
 
 if TYPE_CHECKING:
     from marotte.creature.creature import Creature

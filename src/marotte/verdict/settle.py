@@ -11,7 +11,7 @@ from marotte.basis.given import Given, Ref
 from marotte.basis.units import number_text, show
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.skins import SkinCard
-from marotte.verdict.requirements.base import named
+from marotte.verdict.naming import named
 
 BY_FIELD: Final[dict[str, str]] = {
     "stall": "Clamp the servo, put a 100 mm arm on it and let it press on a kitchen scale for two seconds: torque is the scale's "

@@ -23,8 +23,8 @@ from marotte.creature.schema.means import Servo
 from marotte.creature.schema.supply import Cells
 from marotte.creature.tree import Tree
 from marotte.verdict.graph import Results
+from marotte.verdict.naming import named
 from marotte.verdict.remedies.words import spaced
-from marotte.verdict.requirements.base import named
 
 AT_SERVO: Final = frozenset({"drive", "hold", "lag"})
 """Requirements that a stronger means or a lighter load helps."""

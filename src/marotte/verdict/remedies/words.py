@@ -11,8 +11,8 @@ from marotte.basis.contracts.finding import Finding, Remedy
 from marotte.basis.faults import shown_path
 from marotte.basis.units import show
 from marotte.creature.creature import Creature
+from marotte.verdict.naming import named
 from marotte.verdict.remedies.knobs import Turn, Value
-from marotte.verdict.requirements.base import named
 
 AFTERTHOUGHTS: Final[tuple[tuple[str, str], ...]] = (
     ("sculpted at", "expect a slight fold when it is shut"),

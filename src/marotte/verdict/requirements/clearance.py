@@ -11,7 +11,8 @@ from marotte.basis.units import show
 from marotte.creature.schema.build import Eye
 from marotte.creature.schema.functions import Shell
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.naming import named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import PRACTICE, Writer
 
 if TYPE_CHECKING:

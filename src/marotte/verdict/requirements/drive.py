@@ -14,7 +14,8 @@ from marotte.basis.units import show
 from marotte.creature.schema.means import Servo
 from marotte.verdict.asked import LEAST_SHARE
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, agrees, named
+from marotte.verdict.naming import agrees, named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.force import TABLES, write_torque
 from marotte.verdict.requirements.motor import Pull, pulled, write_free, write_stall
 from marotte.verdict.workings import Writer

@@ -14,7 +14,8 @@ from marotte.creature.schema.build import Skull
 from marotte.creature.schema.means import Servo
 from marotte.mech.fit.fit import CLEAR, how_placed
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.naming import named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import PRACTICE, Writer
 
 if TYPE_CHECKING:

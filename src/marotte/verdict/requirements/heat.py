@@ -18,7 +18,8 @@ from marotte.creature.schema.build import Skull
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.servos import ServoClass
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.naming import named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.drive import servo_mechs, whys
 from marotte.verdict.workings import PRACTICE, Writer
 

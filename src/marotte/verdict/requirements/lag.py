@@ -14,7 +14,8 @@ from marotte.creature.anatomy import PARTS
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.supply import Link
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, agrees, named
+from marotte.verdict.naming import agrees, named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.subjects import driven
 from marotte.verdict.workings import PRACTICE, Writer
 

@@ -17,7 +17,8 @@ from marotte.creature.schema.base import Record
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.mechs import FourBar
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.naming import named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import Writer
 
 if TYPE_CHECKING:

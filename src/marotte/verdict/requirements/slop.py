@@ -15,7 +15,8 @@ from marotte.creature.schema.mechs import Cable, Linkage
 from marotte.creature.schema.servos import ServoClass
 from marotte.mech.slop import slop
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.naming import named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.subjects import driven, servo_of
 from marotte.verdict.workings import PRACTICE, Writer
 

@@ -16,8 +16,9 @@ from marotte.creature.schema.means import Air, Lever
 from marotte.creature.schema.mechs import Direct
 from marotte.creature.schema.servos import ServoClass
 from marotte.verdict.margins import Rule, Thresholds
+from marotte.verdict.naming import named
 from marotte.verdict.reach import reached_span
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.subjects import moved, servo_of
 from marotte.verdict.workings import Writer
 

@@ -14,7 +14,8 @@ from marotte.creature.schema.supply import Lead
 from marotte.creature.shelf import Ampacity
 from marotte.drive.model import nominal_volts
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said, named
+from marotte.verdict.naming import named
+from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.drive import servo_mechs
 from marotte.verdict.requirements.power import NO_SERVOS
 from marotte.verdict.workings import PRACTICE, Writer
