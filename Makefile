@@ -44,3 +44,4 @@ docs: setup
 
 clean:
 	rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis
+	find src -path '*/__pycache__/*' \( -name '*.nbi' -o -name '*.nbc' \) -delete

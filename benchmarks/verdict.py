@@ -8,13 +8,19 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
 
+from benchmarks.creatures import TANSY, regulated
 from benchmarks.rows import Row, promise, wall
+from marotte.basis.contracts.finding import Edit
+from marotte.creature.edit import value_at
 from marotte.creature.load import load
+from marotte.desk.session import Session
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import check, examine
 
-TANSY = Path(__file__).parent.parent / "examples" / "tansy"
+HORN = "/functions/ear_lift/mech/horn"
 
 
 def rows() -> Iterator[Row]:
@@ -26,8 +32,28 @@ def rows() -> Iterator[Row]:
     cache = Cache()
     examine(creature, cache)
     yield promise("findings again, nothing changed", wall(lambda: examine(creature, cache), 3), "s", 0.1)
+    with TemporaryDirectory() as made:
+        for what, folder in (
+            ("regulated leads, no skull", regulated(Path(made) / "bare", skull=False)),
+            ("regulated leads and a skull", regulated(Path(made) / "skull")),
+            ("one supply without regulators, a skull", TANSY),
+        ):
+            yield promise(f"linkage edit, {count} functions, {what}", edit_s(folder), "s", 0.1)
     fresh = wall(_fresh, 3)
     yield promise("marotte check --json, fresh process", fresh, "s", 3.0)
+
+
+def edit_s(folder: Path, times: int = 15) -> float:
+    """Return the median [s] of some edits of one horn through the session, each to a new length; the first is not counted."""
+    session = Session(folder)
+    assert session.verdict
+    taken = []
+    for k in range(times + 1):
+        edit = Edit(path=HORN, from_=value_at(session.tree, HORN), to=f"{16.01 + 0.01 * k:.2f} mm")
+        start = time.perf_counter()
+        session.edit([edit])
+        taken.append(time.perf_counter() - start)
+    return median(taken[1:])
 
 
 def _fresh() -> None:

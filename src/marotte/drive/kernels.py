@@ -18,6 +18,7 @@ from marotte.drive.plan import (
     ENERGY,
     ERROR2,
     FASTEST,
+    FITS,
     FRAME,
     GIVES,
     HAS,
@@ -284,10 +285,13 @@ def lag_rows(asked: F32, reached: F32, before: int, thin: int, out: F64) -> None
         thin: only every so many samples are compared.
         out: (n, lags) to fill; lags must not exceed ``before``.
     """
+    lags = out.shape[1]
+    out[:, :] = 0.0
     for n in range(reached.shape[0]):
-        for lag in range(out.shape[1]):
-            total = 0.0
-            for k in range(0, reached.shape[1], thin):
-                off = float(reached[n, k]) - float(asked[n, before + k - lag])
-                total += off * off
-            out[n, lag] = total
+        # the delays inside: their terms stand side by side, and each sum is still taken in the order of time
+        total, row = out[n], asked[n]
+        for k in range(0, reached.shape[1], thin):
+            now, last = float(reached[n, k]), before + k
+            for lag in range(lags):
+                off = now - float(row[(last - lag) & FITS])
+                total[lag] += off * off

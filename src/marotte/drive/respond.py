@@ -18,7 +18,7 @@ from marotte.drive.islands import Island, islands
 from marotte.drive.model import BATTERY, DriveModel
 from marotte.drive.plain import follow
 from marotte.drive.plan import LINEAR, PLAIN, SUM_ROWS
-from marotte.drive.upstream import above
+from marotte.drive.upstream import Above, above
 from marotte.drive.windows import LAGS, Trace, WindowResult, cut, gravity_series, trace_island, window
 
 RMS_SECONDS = 60
@@ -37,10 +37,12 @@ def respond(model: DriveModel, motion: Motion, windows: Sequence[Window], thread
     gravity = gravity_series(motion)
     parts = islands(model)
     results = _run(parts, motion, gravity, windows, threads)
-    if not borders_hold(model, parts, results):
+    over = aboves(model, parts, results)
+    if any(one.dropped for one in over):
         parts = islands(model, whole=True)
         results = _run(parts, motion, gravity, windows, threads)
-    return gather(model, parts, motion, windows, results)
+        over = aboves(model, parts, results)
+    return gather(model, parts, motion, windows, results, over)
 
 
 def _run(
@@ -68,30 +70,25 @@ def _leads_inside(model: DriveModel, parts: Iterable[Island]) -> dict[int, tuple
     return {at[name]: (p, i) for p, part in enumerate(parts) for i, name in enumerate(part.leads)}
 
 
-def _above(
-    model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[WindowResult]], w: int
-) -> tuple[F64, F64, bool]:
-    inside = _leads_inside(model, parts)
-    samples = results[0][w].drawn.shape[1] if parts else 0
-    drawn: dict[int, F64] = {}
-    for lead, (p, i) in inside.items():
-        if i in parts[p].roots:
-            drawn[lead] = results[p][w].drawn[i].astype(np.float64)
-    made = above(model, set(inside), drawn, samples)
-    return made.volts, made.amps, made.dropped
-
-
-def borders_hold(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[WindowResult]]) -> bool:
-    """Return whether every regulator at a border had enough above it in every window.
+def aboves(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[WindowResult]]) -> tuple[Above, ...]:
+    """Return the tree above the borders in every window; where one is ``dropped``, the whole must be run joined.
 
     Args:
         model: the drive model.
         parts: its islands as they were run.
         results: by island, then by window.
     """
-    if not parts:
-        return True
-    return not any(_above(model, parts, results, w)[2] for w in range(len(results[0])))
+    inside = _leads_inside(model, parts)
+    roots = {lead: (p, i) for lead, (p, i) in inside.items() if i in parts[p].roots}
+    return tuple(
+        above(
+            model,
+            set(inside),
+            {lead: results[p][w].drawn[i].astype(np.float64) for lead, (p, i) in roots.items()},
+            results[0][w].drawn.shape[1],
+        )
+        for w in range(len(results[0]) if parts else 0)
+    )
 
 
 def gather(
@@ -100,6 +97,7 @@ def gather(
     motion: Motion,
     windows: Sequence[Window],
     results: Sequence[Sequence[WindowResult]],
+    over: Sequence[Above],
 ) -> Response:
     """Return the Response from the results of all islands in all windows.
 
@@ -109,9 +107,10 @@ def gather(
         motion: what was asked.
         windows: the windows, in the order of the results.
         results: by island, then by window.
+        over: what ``aboves`` returned for them.
     """
     reached, error, error_at = _reached(model, parts, motion, windows, results)
-    rails = _rails(model, parts, windows, results)
+    rails = _rails(model, parts, windows, results, over)
     drives = tuple(row.name for row in model.drives)
     at = {name: i for i, name in enumerate(drives)}
     sums = np.zeros((len(windows), len(drives), SUM_ROWS))
@@ -244,8 +243,9 @@ def _lag(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[
 
 
 def _rails(
-    model: DriveModel, parts: Sequence[Island], windows: Sequence[Window], results: Sequence[Sequence[WindowResult]]
-) -> Rails:
+    model: DriveModel, parts: Sequence[Island], windows: Sequence[Window], results: Sequence[Sequence[WindowResult]],
+    over: Sequence[Above],
+) -> Rails:  # fmt: skip
     leads = model.leads
     count = len(leads)
     inside = _leads_inside(model, parts)
@@ -266,10 +266,10 @@ def _rails(
             at = result.first_second - first
             squares[lead, at : at + result.lead_squares.shape[1]] += result.lead_squares[i]
             charge[lead] += row[k.LEAD_CHARGE]
-        volts, amps, _ = _above(model, parts, results, w)
+        if not over or not over[w].volts.shape[1]:
+            continue
+        volts, amps = over[w].volts, over[w].amps
         for lead in (n for n in range(count) if n not in inside):
-            if not volts.shape[1]:
-                continue
             j = int(volts[lead].argmin())
             if volts[lead, j] < low[lead]:
                 low[lead], low_at[lead] = volts[lead, j], on_series(span.start) + SERIES_EVERY * j

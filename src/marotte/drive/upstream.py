@@ -43,6 +43,7 @@ def above(model: DriveModel, inside: set[int], drawn: dict[int, F64], samples: i
     for k in outer:
         volts[k] = _nominal(model, k)
     for _ in range(PASSES):
+        before = volts.copy()
         for k in reversed(outer):
             amps[k] = 0.0
             for child in range(len(leads)):
@@ -51,6 +52,8 @@ def above(model: DriveModel, inside: set[int], drawn: dict[int, F64], samples: i
         for k in outer:
             near = leads[k].source_v if leads[k].parent < 0 or leads[k].regulator != PLAIN else volts[leads[k].parent]
             volts[k] = np.maximum(near - leads[k].ohm * amps[k], 0.0)
+        if np.array_equal(volts, before):  # currents follow from voltages: further passes would change nothing
+            break
     dropped = False
     for k in (*outer, *drawn):
         row = leads[k]

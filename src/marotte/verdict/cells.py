@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, is_dataclass
+from functools import cache
 from threading import Lock, local
 from time import perf_counter
 from typing import Any, Final, Generic, TypeVar, cast
@@ -122,10 +123,12 @@ def _bare(argument: object) -> object:
 
 def weight(value: object) -> int:
     """Return about how many bytes a result takes."""
-    if isinstance(value, np.ndarray):
-        return int(value.nbytes) + 128
     if isinstance(value, (str, bytes)):
         return len(value) + 56
+    if value is None or isinstance(value, (float, int)):
+        return 32
+    if isinstance(value, np.ndarray):
+        return int(value.nbytes) + 128
     if isinstance(value, Mapping):
         return 64 + sum(weight(name) + weight(item) for name, item in value.items())
     if isinstance(value, (tuple, list)) and len(value) > SAMPLED:
@@ -135,5 +138,10 @@ def weight(value: object) -> int:
     if isinstance(value, (tuple, list, set, frozenset)):
         return 56 + sum(weight(item) for item in value)
     if is_dataclass(value) and not isinstance(value, type):
-        return 64 + sum(weight(getattr(value, field.name)) for field in fields(value))
+        return 64 + sum([weight(getattr(value, name)) for name in _names(type(value))])
     return 32
+
+
+@cache
+def _names(kind: Any) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(kind))

@@ -20,8 +20,9 @@ from marotte.creature.schema.brief import Attitudes
 from marotte.drive import METHODS
 from marotte.drive.islands import Island, islands
 from marotte.drive.model import DriveModel, DriveRow, model
-from marotte.drive.respond import borders_hold, gather
+from marotte.drive.respond import aboves, gather
 from marotte.drive.servo import available_torque_nm
+from marotte.drive.upstream import Above
 from marotte.drive.windows import Slice, WindowResult, cut_rows, gravity_at, gravity_series, window
 from marotte.verdict import METHODS as OWN
 from marotte.verdict.asked import heaviest, held_points, static_reach, worst_points
@@ -62,10 +63,12 @@ def responses(
     gravity = cache.cell(method, number, gravity_series, demand.value.motion)
     parts = islands(made)
     flat = _windows(parts, demand, gravity, cache, threads)
-    if not cache.cell(method, number, _borders, made, parts, flat, by_key=True).value:
+    over = cache.cell(method, number, _aboves, made, parts, flat, by_key=True)
+    if any(one.dropped for one in over.value):
         parts = islands(made, whole=True)
         flat = _windows(parts, demand, gravity, cache, threads)
-    return cache.cell(method, number, _gathered, made, made.told, parts, demand, flat, by_key=True)
+        over = cache.cell(method, number, _aboves, made, parts, flat, by_key=True)
+    return cache.cell(method, number, _gathered, made, made.told, parts, demand, flat, over, by_key=True)
 
 
 def _windows(
@@ -98,16 +101,17 @@ def _by_island(parts: Sequence[Island], flat: Sequence[WindowResult]) -> tuple[t
     return tuple(tuple(flat[i * count : (i + 1) * count]) for i in range(len(parts)))
 
 
-def _borders(made: DriveModel, parts: tuple[Island, ...], flat: tuple[WindowResult, ...]) -> bool:
-    return borders_hold(made, parts, _by_island(parts, flat))
+def _aboves(made: DriveModel, parts: tuple[Island, ...], flat: tuple[WindowResult, ...]) -> tuple[Above, ...]:
+    return aboves(made, parts, _by_island(parts, flat))
 
 
 def _gathered(
-    made: DriveModel, told: tuple[Told, ...], parts: tuple[Island, ...], demand: Demand, flat: tuple[WindowResult, ...]
-) -> Response:
+    made: DriveModel, told: tuple[Told, ...], parts: tuple[Island, ...], demand: Demand, flat: tuple[WindowResult, ...],
+    over: tuple[Above, ...],
+) -> Response:  # fmt: skip
     """Return the whole from its windows; what is told is part of the key, as the model's digest leaves it out."""
     assert told == made.told
-    return gather(made, parts, demand.motion, demand.windows, _by_island(parts, flat))
+    return gather(made, parts, demand.motion, demand.windows, _by_island(parts, flat), over)
 
 
 def line_of(drive: DriveRow) -> Line:
