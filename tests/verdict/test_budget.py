@@ -32,7 +32,7 @@ def has(finding: Finding) -> float:
 
 def test_a_hero_head_comes_to_the_hours_that_are_remembered_for_one(tansy: Creature) -> None:
     """400 to 900 hours for some 26 servo functions, 80 to 200 of them hair: from memory, and what the stock is made for."""
-    finding, working = explain(tansy, "hours")
+    finding, working = explain(tansy, "limits.hours")
     assert 400 < has(finding) < 900
     assert working.steps[-1].result == pytest.approx(has(finding))
     assert finding.worst_source == "guess"
@@ -50,15 +50,15 @@ def test_cost_is_the_sum_of_the_prices(tansy: Creature) -> None:
     wanted = (
         servos + balls * (stock.joints["ball_link"].price or 0.0) + kilos * (stock.skins["silicone_00_50"].price or 0.0)
     )
-    assert has(found(tansy, "cost")) == pytest.approx(wanted, rel=1e-9)
+    assert has(found(tansy, "limits.cost")) == pytest.approx(wanted, rel=1e-9)
 
 
 def test_a_price_in_the_file_wins_and_one_that_is_missing_is_asked_for(tansy: Creature) -> None:
     dear = tansy.servos["jaw_servo"].model_copy(update={"price": 235.0})
-    costs = has(found(replace(tansy, servos={**tansy.servos, "jaw_servo": dear}), "cost"))
-    assert costs - has(found(tansy, "cost")) == pytest.approx(200.0)
+    costs = has(found(replace(tansy, servos={**tansy.servos, "jaw_servo": dear}), "limits.cost"))
+    assert costs - has(found(tansy, "limits.cost")) == pytest.approx(200.0)
     none = tansy.servos["jaw_servo"].model_copy(update={"price": None})
-    finding = found(replace(tansy, servos={**tansy.servos, "jaw_servo": none}), "cost")
+    finding = found(replace(tansy, servos={**tansy.servos, "jaw_servo": none}), "limits.cost")
     assert finding.grade == "unknown"
     assert isinstance(finding.has, Unknown)
     assert "jaw_servo" in finding.has.why
@@ -66,6 +66,6 @@ def test_a_price_in_the_file_wins_and_one_that_is_missing_is_asked_for(tansy: Cr
 
 def test_without_a_limit_or_a_price_nothing_is_claimed() -> None:
     pip = load(EXAMPLES / "pip")
-    assert found(pip, "cost").grade == "not_applicable"
+    assert found(pip, "limits.cost").grade == "not_applicable"
     free = replace(pip, limits=pip.limits.model_copy(update={"hours": None}))
-    assert found(free, "hours").grade == "not_applicable"
+    assert found(free, "limits.hours").grade == "not_applicable"

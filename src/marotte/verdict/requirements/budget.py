@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
@@ -21,7 +21,6 @@ from marotte.verdict.workings import Writer
 
 if TYPE_CHECKING:
     from marotte.creature.creature import Creature
-    from marotte.verdict.graph import Results
 
 BALLS: Final = {FourBar: 2, CrankSlider: 2, BallRod: 2, TeeBar: 2, BellCrank: 4, TwoRodGimbal: 4}
 """Ball links of each mech."""
@@ -102,15 +101,15 @@ def _worked(creature: Creature) -> Iterator[Line]:
             yield Line(name, stock[name], count)
 
 
-def _gather(creature: Creature, results: Results, about: str) -> Budget | Unknown | NotClaimed:
-    lines = tuple(_priced(creature) if about == "cost" else _worked(creature))
-    budget = Budget(about, creature.limits, lines)
-    if getattr(creature.limits, about) is None:
-        return NotClaimed(why=f"the file sets no limit of {about}")
+def _gather(creature: Creature, field: Literal["cost", "hours"]) -> Budget | Unknown | NotClaimed:
+    lines = tuple(_priced(creature) if field == "cost" else _worked(creature))
+    budget = Budget(field, creature.limits, lines)
+    if getattr(creature.limits, field) is None:
+        return NotClaimed(why=f"the file sets no limit of {field}")
     if not lines:
         return NotClaimed(why="nothing in it has a price in the file or in the stock")
     for line in lines:
-        if about == "cost" and getattr(line.record, "price") is None:  # noqa: B009
+        if field == "cost" and getattr(line.record, "price") is None:  # noqa: B009
             return Unknown(why=f"{line.label} has no price", wants=(line.record.ref("price"),))
     return budget
 
@@ -156,8 +155,8 @@ def _say(args: Budget, found: Found, grade: Grade) -> Said:
     return Said(sentence=text[0].upper() + text[1:] + most + rest + ".", clause=text)
 
 
-def _only(name: str) -> tuple[str, ...]:
-    return (name,)
+def _limits(creature: Creature) -> tuple[str, ...]:
+    return ("limits",)
 
 
 COST = Requirement(
@@ -168,13 +167,13 @@ COST = Requirement(
     rule=Rule("at_most"),
     thresholds=Thresholds(0.2, 0.0, "A fifth for what has no price in the file (a rule of this project)."),
     method="budget",
-    subjects=lambda creature: _only("cost"),
-    gather=_gather,
+    subjects=_limits,
+    gather=lambda creature, results, about: _gather(creature, "cost"),
     find=_find,
     work=_work,
     say=_say,
     weight=0.3,
-    example="cost",
+    example="limits.cost",
 )
 HOURS = Requirement(
     name="hours",
@@ -184,11 +183,11 @@ HOURS = Requirement(
     rule=Rule("at_most"),
     thresholds=Thresholds(0.1, 0.0, "A tenth for what is made twice (a rule of this project)."),
     method="budget",
-    subjects=lambda creature: _only("hours"),
-    gather=_gather,
+    subjects=_limits,
+    gather=lambda creature, results, about: _gather(creature, "hours"),
     find=_find,
     work=_work,
     say=_say,
     weight=0.3,
-    example="hours",
+    example="limits.hours",
 )
