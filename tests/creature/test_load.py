@@ -163,6 +163,11 @@ def test_each_fault_says_where_what_and_what_to_try(
     assert match[0].place is not None
 
 
+def test_a_misspelt_pair_is_one_fault_and_not_one_for_everything_that_names_it(write: Write) -> None:
+    found = faults_of(write(("sides: both", "sides: bth")))
+    assert [(fault.code, fault.path) for fault in found] == [("choice", "/functions/lid_upper/sides")]
+
+
 def test_a_function_moved_twice_and_one_moved_by_nobody_are_both_told(write: Write) -> None:
     text = "mechs:\n  share: {kind: tee_bar, moves: [jaw], shares: [100 %], means: {kind: servo, model: micro, lead: face}}\nskins:"
     found = faults_of(

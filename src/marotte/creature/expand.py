@@ -209,7 +209,7 @@ def _sided(name: str, item: Any, faults: list[Fault]) -> list[tuple[str, Any]]:
                 allowed="both, left, right",
             )
         )
-        return []
+        written = "both"  # so that what names the pair elsewhere is not told as well
     plain = Block(item.origin, dict(item), dict(item.keys_at))
     differences = {side: plain.pop(side, None) for side in SIDES}
     del plain["sides"]
