@@ -7,12 +7,13 @@ import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from benchmarks import drive, verdict
+from benchmarks import drive, fit, verdict
 from benchmarks.rows import Row
 
 PARTS: dict[str, Callable[[], Iterator[Row]]] = {
     "drive": drive.rows,
     "transmissions": verdict.transmissions,
+    "fit": fit.rows,
     "verdict": verdict.rows,
 }
 

@@ -45,12 +45,13 @@ def fitted(creature: Creature, mechs: Mechs, cache: Cache) -> Fitted:
     hand = _hand(creature, shell)
     breadth = hand.breadth + 2.0 * FOAM if isinstance(hand, HandFit) else None
     number = METHODS["mech/fit"]
-    found = cache.cell("mech/fit", number, fit, FitParts.of(creature, mechs, breadth), shell, notes).value
+    cell = cache.cell("mech/fit", number, fit, FitParts.of(creature, mechs, breadth), shell, notes, by_key=True)
+    found = cell.value
     out: Access | Unknown
     if isinstance(found, Unknown):
         out = found
     else:
-        out = cache.cell("mech/fit", number, access, found, *_hatches(creature)).value
+        out = cache.cell("mech/fit", number, access, cell, *_hatches(creature)).value
     inside = hand.performer if isinstance(hand, HandFit) else None
     stock, attitudes = creature.stock_tables, creature.brief.attitudes
     neck = neck_fit(creature.functions, creature.mechs, creature.means, stock, attitudes, inside)

@@ -76,8 +76,8 @@ def test_what_was_kept_from_before_does_not_change_a_proposal(tmp_path: Path) ->
     functions = [servo(f"f{k}", model=("mini", "standard", "micro")[k % 3]) for k in range(9)]
     first = digest(fitted(head(tmp_path, *functions)))
     fitted(head(tmp_path, *functions[:4], servo("f4", model="standard"), *functions[5:]))
-    placement._found.cache_clear()
-    placement._listed.cache_clear()
+    placement.kept_seats.cache_clear()
+    placement.kept_places.cache_clear()
     assert digest(fitted(head(tmp_path, *functions))) == first
 
 

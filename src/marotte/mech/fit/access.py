@@ -74,7 +74,7 @@ def access(
     missing = tuple(
         (placed.of, hatch) for placed in servos for hatch in wanted.get(placed.of, ()) if hatch not in hatches
     )
-    blocks = {(name, placed.of): _in_the_way(placed, things, way) for name, way in ways.items() for placed in servos}
+    blocks = _in_the_way(servos, things, ways)
     return Access(
         hatches=ways, unknown_hatches=lost, missing_hatches=missing, ways=_order(servos, ways, wanted, blocks),
         told=tuple(
@@ -87,14 +87,27 @@ def access(
     )  # fmt: skip
 
 
-def _in_the_way(placed: Placed, things: Sequence[Placed], way: Vec) -> tuple[Placed, ...]:
-    others = [thing for thing in things if thing is not placed]
-    if not others:
-        return ()
-    solids = [drawn_out(placed, way), *(_as_solid(thing) for thing in others)]
-    pairs = np.array([(0, k + 1) for k in range(len(others))], dtype=np.int64)
-    gaps: F64 = gaps_of(pack(solids), pairs, 1e-3)[:, 0]
-    return tuple(thing for thing, gap in zip(others, gaps, strict=True) if gap < -GRAZE)
+def _in_the_way(
+    servos: Sequence[Placed], things: Sequence[Placed], ways: Mapping[str, Vec]
+) -> dict[tuple[str, str], tuple[Placed, ...]]:
+    """Return by hatch and servo what is in its way, all asked of the kernel at once."""
+    asked = [(name, placed) for name in ways for placed in servos]
+    solids = [_as_solid(thing) for thing in things] + [drawn_out(placed, ways[name]) for name, placed in asked]
+    pairs = [
+        (len(things) + k, j)
+        for k, (_, placed) in enumerate(asked)
+        for j, thing in enumerate(things)
+        if thing is not placed
+    ]
+    if not pairs:
+        return {(name, placed.of): () for name, placed in asked}
+    index = np.array(pairs, dtype=np.int64)
+    gaps: F64 = gaps_of(pack(solids), index, 1e-3)[:, 0]
+    found: dict[tuple[str, str], list[Placed]] = {(name, placed.of): [] for name, placed in asked}
+    for k, j in index[gaps < -GRAZE].tolist():
+        name, placed = asked[k - len(things)]
+        found[name, placed.of].append(things[j])
+    return {key: tuple(blocked) for key, blocked in found.items()}
 
 
 def _as_solid(placed: Placed) -> Solid:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -12,6 +13,7 @@ import numpy as np
 from marotte.basis.contracts.common import F64
 from marotte.basis.contracts.fit import How, Placed, SolidKind
 from marotte.basis.contracts.mech import Transmission
+from marotte.basis.digest import kept_digest
 from marotte.basis.frames import Vec, mirrored, rotation
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Mechanism
@@ -74,6 +76,10 @@ class Seat:
     horn_angle: float | None
     """Of a four-bar: the horn's angle from the ground line at neutral [rad]."""
     arm_angle: float | None
+    _digest: list[bytes] = field(default_factory=list, init=False, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        return kept_digest(self, self._digest)
 
     @property
     def sides(self) -> F64:
@@ -253,15 +259,31 @@ def off_its_linkage(seat: Seat, pose: Pose) -> tuple[float, float] | None:
     return None
 
 
-def servo_solids(seat: Seat, pose: Pose, how: How, said: str) -> list[tuple[Placed, Solid]]:
-    """Return a servo's body, its swept horn and its rod."""
-    out = [_placed(f"{said} servo", "servo", seat.name, how, pose.frame, box(pose.at, pose.frame, seat.sides))]
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """A seat at a pose: equal where both are."""
+
+    content: tuple[bytes, bytes, bytes, How]
+    seat: Seat = field(compare=False)
+    pose: Pose = field(compare=False)
+
+
+def servo_solids(seat: Seat, pose: Pose, how: How) -> tuple[tuple[Placed, Solid], ...]:
+    """Return a servo's body, its swept horn and its rod; those of a seat that has not changed are the ones made before."""
+    return kept_solids(_Asked((seat.__digest__(), pose.at.tobytes(), pose.frame.tobytes(), how), seat, pose))
+
+
+@lru_cache(maxsize=512)
+def kept_solids(asked: _Asked) -> tuple[tuple[Placed, Solid], ...]:
+    """Return the solids of a seat at a pose, made once."""
+    seat, pose, how = asked.seat, asked.pose, asked.content[3]
+    out = [_placed(f"{seat.name} servo", "servo", seat.name, how, pose.frame, box(pose.at, pose.frame, seat.sides))]
     horn, rod = linkage_of(seat, pose)
     if horn is not None:
-        out.append(_placed(f"{said} horn", "horn", seat.name, how, horn[1], horn[0]))
+        out.append(_placed(f"{seat.name} horn", "horn", seat.name, how, horn[1], horn[0]))
     if rod is not None:
-        out.append(_placed(f"{said} rod", "rod", seat.name, how, rod[1], rod[0]))
-    return out
+        out.append(_placed(f"{seat.name} rod", "rod", seat.name, how, rod[1], rod[0]))
+    return tuple(out)
 
 
 def _placed(name: str, kind: SolidKind, of: str, how: How, frame: F64, solid: Solid) -> tuple[Placed, Solid]:

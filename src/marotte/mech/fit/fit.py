@@ -8,9 +8,10 @@ from typing import Final
 
 import numpy as np
 
-from marotte.basis.contracts.common import Told, Unknown
+from marotte.basis.contracts.common import F64, I64, Told, Unknown
 from marotte.basis.contracts.fit import Clash, Fit, How, OffLinkage, Placed
 from marotte.basis.contracts.mech import Mechs
+from marotte.basis.frames import Vec
 from marotte.basis.given import Ref
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
@@ -42,6 +43,8 @@ HAND_HEIGHT: Final = 0.05
 HAND_DEPTH: Final = 0.12
 """Of a hand from its fingertips to where the wrist leaves the head [m] (common practice, no source)."""
 EYES: Final = ("eyes",)
+KINDS: Final = ("servo", "horn", "rod", "eye", "mouth", "hand")
+"""What moves comes first, and the rod last of it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,11 +112,11 @@ def fit(parts: FitParts, shell: Shell | Unknown, told: tuple[Told, ...] = ()) ->
     written = {seat.name: pose_of(seat.box, seat.side) for seat in found if seat.box is not None}
     for seat in found:
         if seat.name in written:
-            solids.extend(servo_solids(seat, written[seat.name], "written", seat.name))
+            solids.extend(servo_solids(seat, written[seat.name], "written"))
     proposal = propose(tuple(seat for seat in found if seat.name not in written), solids, shell)
     for seat in found:
         if seat.name in proposal.poses:
-            solids.extend(servo_solids(seat, proposal.poses[seat.name], "proposed", seat.name))
+            solids.extend(servo_solids(seat, proposal.poses[seat.name], "proposed"))
     notes.extend(_proposed_notes(proposal, written))
     off = _off(found, {**written, **proposal.poses}, written)
     notes.extend(_off_notes(off, found))
@@ -194,51 +197,44 @@ def _clashes(
     """Return what is closer than it should be, the worst first, and the closest of all."""
     if not any(placed.kind == "servo" for placed, _ in solids):
         return (), None
+    placed = [one for one, _ in solids]
     packed = pack([solid for _, solid in solids])
-    pairs = np.array(
-        [
-            (i, j)
-            for i in range(len(solids))
-            for j in range(i + 1, len(solids))
-            if counts(solids[i][0], solids[j][0], eye_fed, mouth_fed)
-        ],
-        dtype=np.int64,
-    ).reshape(-1, 2)
+    pairs = _pairs(placed, eye_fed, mouth_fed)
     measured = gaps_of(packed, pairs, 10.0 * CLEAR)
+    near = np.flatnonzero(measured[:, 0] <= max(CLEAR, measured[:, 0].min(initial=np.inf))).tolist()
+    rows = [(float(measured[k, 0]), *pairs[k].tolist(), _vec(measured[k, 1:])) for k in near]
+    outs = [-float(out) for out in shell.reaches_out(packed)]
+    rows += [(outs[i], i, -1, (0.0, 0.0, 0.0)) for i, one in enumerate(placed) if one.kind in ("servo", "horn")]
     found = [
-        Clash(
-            first=solids[i][0].name, second=solids[j][0].name, gap=float(row[0]),
-            way=(float(row[1]), float(row[2]), float(row[3])),
-        )
-        for (i, j), row in zip(pairs, measured, strict=True)
-    ]  # fmt: skip
-    for (placed, _), out in zip(solids, shell.reaches_out(packed), strict=True):
-        if placed.kind in ("servo", "horn"):
-            found.append(Clash(first=placed.name, second="skull", gap=-float(out), way=(0.0, 0.0, 0.0)))
+        Clash(first=placed[i].name, second="skull" if j < 0 else placed[j].name, gap=gap, way=way)
+        for gap, i, j, way in rows
+    ]
     found.sort(key=lambda clash: (clash.gap, clash.first, clash.second))
     return tuple(clash for clash in found if clash.gap < CLEAR), found[0] if found else None
 
 
-def counts(one: Placed, other: Placed, eye_fed: set[str], mouth_fed: set[str]) -> bool:
-    """Return whether a pair must keep apart.
+def _vec(row: F64) -> Vec:
+    return (float(row[0]), float(row[1]), float(row[2]))
+
+
+def _pairs(placed: list[Placed], eye_fed: set[str], mouth_fed: set[str]) -> I64:
+    """Return (n, 2) the pairs that must keep apart.
 
     What belongs to one servo may touch; two rods are bent past each other; what moves an eye or a lid reaches the eye, what moves the
     mouth reaches the mouth; eyes and mouth have their room.
     """
-    moving = ("servo", "horn", "rod")
-    if one.kind not in moving and other.kind not in moving:
-        return False
-    if one.of and one.of == other.of and one.kind in moving and other.kind in moving:
-        return False
-    kinds = {one.kind, other.kind}
-    if kinds == {"rod"}:
-        return False
-    for rod, thing in ((one, other), (other, one)):
-        if rod.kind == "rod" and thing.kind == "eye" and rod.of in eye_fed:
-            return False
-        if rod.kind == "rod" and thing.kind in ("mouth", "hand") and rod.of in mouth_fed:
-            return False
-    return True
+    kind = np.array([KINDS.index(one.kind) for one in placed])
+    owner = np.unique([one.of for one in placed], return_inverse=True)[1]
+    moving, rod, eye, mouth = kind < 3, kind == 2, kind == 3, kind > 3
+    passes_eye = rod & np.array([one.of in eye_fed for one in placed])
+    passes_mouth = rod & np.array([one.of in mouth_fed for one in placed])
+    apart = moving[:, None] | moving[None, :]
+    apart &= ~(moving[:, None] & moving[None, :] & (owner[:, None] == owner[None, :]))
+    apart &= ~(rod[:, None] & rod[None, :])
+    for passes, thing in ((passes_eye, eye), (passes_mouth, mouth)):
+        free = passes[:, None] & thing[None, :]
+        apart &= ~(free | free.T)
+    return np.ascontiguousarray(np.argwhere(np.triu(apart, 1)), dtype=np.int64)
 
 
 def how_placed(found: Fit) -> dict[How, int]:

@@ -29,7 +29,7 @@ from marotte.creature.schema.mechs import (
     PullPull,
     TwoRodGimbal,
 )
-from marotte.mech.fit.bodies import HORN_OVER, Pose, Seat, linkage_of, mirror_of
+from marotte.mech.fit.bodies import HORN_OVER, Pose, Seat, mirror_of, servo_solids
 from marotte.mech.fit.kernels_place import all_clear, first_free
 from marotte.mech.fit.skull import Shell
 from marotte.mech.fit.solids import Pack, Solid, box, pack
@@ -73,7 +73,7 @@ def propose(free: Sequence[Seat], fixed: Sequence[tuple[Placed, Solid]], shell: 
     nodes = _nodes(shell, min((float(seat.sides.min()) for seat in free), default=0.01))
 
     def places(seat: Seat) -> Places:
-        return _listed(_Known(digest((seat, shell, len(nodes))), partial(_places, seat, shell, nodes)))
+        return kept_places(_Known(digest((_wanted(seat), shell, len(nodes))), partial(_places, seat, shell, nodes)))
 
     for _ in range(ROUNDS if free else 0):
         found = _round(order, fixed, shell, nodes, places)
@@ -134,7 +134,7 @@ def _round(
     content = digest(([(placed.kind, placed.points, placed.radius) for placed, _ in fixed], shell))
     for seat in order:
         content = digest((content, seat))
-        found = _found(_Known(content, partial(_seated, seat, order, poses, standing, shell, nodes, places)))
+        found = kept_seats(_Known(content, partial(_seated, seat, order, poses, standing, shell, nodes, places)))
         if found is None:
             unplaced.append(seat.name)
             continue
@@ -166,12 +166,14 @@ def _gone() -> Any:
 
 
 @lru_cache(maxsize=1024)
-def _found(question: _Known[_Seated | None]) -> _Seated | None:
+def kept_seats(question: _Known[_Seated | None]) -> _Seated | None:
+    """Return where a servo sits beside what stands, found once."""
     return question.answered()
 
 
 @lru_cache(maxsize=256)
-def _listed(question: _Known[Places]) -> Places:
+def kept_places(question: _Known[Places]) -> Places:
+    """Return the places of a servo in their order, found once."""
     return question.answered()
 
 
@@ -201,10 +203,7 @@ def _mirrored(
 
 def _solids(seat: Seat, pose: Pose) -> list[tuple[Solid, F64, int]]:
     """Return body, horn and rod, in that order, each with a frame and a tag."""
-    horn, rod = linkage_of(seat, pose)
-    out = [(box(pose.at, pose.frame, seat.sides), pose.frame, TAGS["servo"])]
-    out += [(*horn, TAGS["horn"])] if horn is not None else []
-    return out + ([(*rod, TAGS["rod"])] if rod is not None else [])
+    return [(solid, placed.frame, TAGS[placed.kind]) for placed, solid in servo_solids(seat, pose, "proposed")]
 
 
 def _free(seat: Seat, pose: Pose, standing: _Standing, shell: Shell) -> bool:
@@ -299,6 +298,27 @@ def _nodes(shell: Shell, least: float) -> F64:
         lines.append(shell.centre[k] + LATTICE * (np.arange(-count, count + 1)))
     grid = np.stack(np.meshgrid(*lines, indexing="ij"), axis=-1).reshape(-1, 3)
     return np.ascontiguousarray(grid[shell.holds(grid, 0.5 * least)])
+
+
+def _wanted(seat: Seat) -> tuple[object, ...]:
+    """Return all that the places of a servo rest on: where its linkage wants it, and its case; a horn alone moves no place."""
+    record = seat.record
+    lengths = tuple(getattr(record, name, None) for name in ("ground", "rod", "length"))
+    if isinstance(record, TwoRodGimbal):
+        lengths = (*rods_of(record, (seat.neutral, 0.0), seat.side)[seat.input, 3:6].tolist(),)
+    elif isinstance(record, FourBar):
+        lengths = (record.ground,)
+    return (
+        type(record).__name__,
+        lengths,
+        seat.body,
+        seat.shaft,
+        seat.count,
+        seat.side,
+        seat.goal,
+        seat.axis,
+        seat.eye,
+    )
 
 
 def _off(seat: Seat, nodes: F64, frames: F64) -> F64:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64, Bool, Unknown, f64
+from marotte.basis.digest import kept_digest
 from marotte.basis.frames import Vec
 from marotte.creature.schema.build import Skull
 from marotte.mech.fit.kernels import grid_values, out_of_grid, out_of_planes
@@ -34,6 +35,10 @@ class Shell:
     """First node of the grid [m]."""
     step: float = 0.0
     """Between nodes of the grid [m]."""
+    _digest: list[bytes] = field(default_factory=list, init=False, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        return kept_digest(self, self._digest)
 
     def reaches_out(self, packed: Pack) -> F64:
         """Return (s,) how far each solid reaches out [m]; below zero it stays that far inside."""

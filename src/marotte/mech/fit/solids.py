@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -12,6 +13,8 @@ from marotte.basis.contracts.common import F64, I64, f64
 from marotte.basis.frames import Vec, unit
 from marotte.mech.fit.kernels import MOST, checked, gap, gaps, out_of_ellipsoid
 
+DIRECTIONS = 9
+"""Rows of normals and edges in a pack: a sector of eight corners has nine."""
 ARC_POINTS = 6
 """Corners along the arc of a sector; they lie outside the circle, so that the sector holds all of it."""
 NONE = np.zeros((0, 3))
@@ -25,9 +28,9 @@ def cross(a: F64, b: F64) -> F64:
     return np.array([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Solid:
-    """A convex hull of points, rounded by a radius."""
+    """A convex hull of points, rounded by a radius; what the kernels ask of it is worked out once."""
 
     points: F64
     """(k, 3) [m]."""
@@ -37,15 +40,24 @@ class Solid:
     edges: F64
     """(e, 3) directions of its edges."""
 
-    @property
+    @cached_property
     def centre(self) -> F64:
         """The middle of its points, (3,) [m]."""
         return np.asarray(0.5 * (self.points.min(axis=0) + self.points.max(axis=0)))
 
-    @property
+    @cached_property
     def bound(self) -> float:
         """Radius [m] of a ball round its centre that holds it."""
         return float(np.sqrt(((self.points - self.centre) ** 2).sum(axis=1).max())) + self.radius
+
+    @cached_property
+    def row(self) -> F64:
+        """Its points, face normals and edges as a pack holds them, one after another, with zeros for what is not there."""
+        out = np.zeros((MOST + 2 * DIRECTIONS, 3))
+        out[: len(self.points)] = self.points
+        out[MOST : MOST + len(self.normals)] = self.normals
+        out[MOST + DIRECTIONS : MOST + DIRECTIONS + len(self.edges)] = self.edges
+        return out
 
 
 def frame_of(axis: Vec, along: Vec) -> F64:
@@ -127,27 +139,25 @@ class Pack:
     bounds: F64
 
 
-DIRECTIONS = 9
-"""Rows of normals and edges in a pack: a sector of eight corners has nine."""
-
-
 def pack(solids: Sequence[Solid]) -> Pack:
     """Return solids as flat arrays."""
     n = len(solids)
-    out = Pack(
-        np.zeros((n, MOST, 3)), np.zeros(n, dtype=np.int64), np.zeros(n), np.zeros((n, DIRECTIONS, 3)),
-        np.zeros((n, DIRECTIONS, 3)), np.zeros((n, 3)), np.zeros(n),
-    )  # fmt: skip
-    for i, solid in enumerate(solids):
-        k = len(solid.points)
-        out.points[i, :k] = solid.points
-        out.counts[i] = k
-        out.radii[i] = solid.radius
-        out.normals[i, : len(solid.normals)] = solid.normals
-        out.edges[i, : len(solid.edges)] = solid.edges
-        out.centres[i] = solid.centre
-        out.bounds[i] = solid.bound
-    return out
+    if n == 0:
+        none = np.zeros(0)
+        return Pack(
+            np.zeros((0, MOST, 3)), np.zeros(0, dtype=np.int64), none, np.zeros((0, DIRECTIONS, 3)),
+            np.zeros((0, DIRECTIONS, 3)), np.zeros((0, 3)), none,
+        )  # fmt: skip
+    rows = np.stack([solid.row for solid in solids])
+    return Pack(
+        points=np.ascontiguousarray(rows[:, :MOST]),
+        counts=np.array([len(solid.points) for solid in solids], dtype=np.int64),
+        radii=np.array([solid.radius for solid in solids]),
+        normals=np.ascontiguousarray(rows[:, MOST : MOST + DIRECTIONS]),
+        edges=np.ascontiguousarray(rows[:, MOST + DIRECTIONS :]),
+        centres=np.stack([solid.centre for solid in solids]),
+        bounds=np.array([solid.bound for solid in solids]),
+    )
 
 
 def gaps_of(packed: Pack, pairs: I64, reach: float) -> F64:
