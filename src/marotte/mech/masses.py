@@ -12,6 +12,7 @@ from marotte.basis.contracts.fit import CarrierSheet, MassLine, MassPlace, MassS
 from marotte.basis.frames import Vec, mirrored, rotation
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
+from marotte.creature.naming import several
 from marotte.creature.schema.build import Build, Carried
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Means, Servo
@@ -159,9 +160,8 @@ def _skins(parts: MassParts, told: list[Told]) -> Iterator[_Row]:
         )  # fmt: skip
         yield _Row("skull", line, np.zeros((3, 3)))
     if counted:
-        sentence = (
-            f"the strips of skin {', '.join(counted)} are part of masses > {entry or counted[0]}: not counted twice"
-        )
+        where = several(counted)
+        sentence = f"the strips of skin on {where} are part of masses > {entry or counted[0]}: not counted twice"
         told.append(Told(code="skin_mass", sentence=sentence, ref=f"/masses/{entry or counted[0]}"))
 
 

@@ -11,10 +11,10 @@ from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.finding import Caution
 from marotte.basis.units import show
 from marotte.creature.creature import Creature
+from marotte.creature.naming import named
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import Cable, HandRod
 from marotte.creature.schema.supply import Cells
-from marotte.verdict.naming import named
 
 if TYPE_CHECKING:
     from marotte.verdict.graph import Results

@@ -11,11 +11,11 @@ from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Finding, Grade, Settle, Working
 from marotte.basis.digest import digest
 from marotte.basis.given import Given, Ref, less_sure
+from marotte.creature.naming import named
 from marotte.creature.schema.base import Record
 from marotte.verdict.cells import Cache
 from marotte.verdict.formula import FormulaError
 from marotte.verdict.margins import Spread, spread, undecided
-from marotte.verdict.naming import named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.settle import settle
 from marotte.verdict.workings import WorkingError, Writer, source_of

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from marotte.basis.contracts.common import Told
 from marotte.basis.units import show
 from marotte.creature.anatomy import PARTS
+from marotte.creature.naming import named
 from marotte.creature.schema.means import Servo
-from marotte.verdict.naming import named
 
 if TYPE_CHECKING:
     from marotte.creature.creature import Creature

@@ -9,9 +9,9 @@ from marotte.basis.contracts.finding import Settle
 from marotte.basis.faults import shown_path
 from marotte.basis.given import Given, Ref
 from marotte.basis.units import number_text, show
+from marotte.creature.naming import named
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.skins import SkinCard
-from marotte.verdict.naming import named
 
 BY_FIELD: Final[dict[str, str]] = {
     "stall": "Clamp the servo, put a 100 mm arm on it and let it press on a kitchen scale for two seconds: torque is the scale's "

@@ -106,6 +106,25 @@ def test_a_written_box_that_its_four_bar_cannot_reach_is_told(tmp_path: Path) ->
     assert notes[0].ref == "/functions/jaw/means/box/at"
 
 
+def test_both_boxes_of_a_pair_that_their_linkage_does_not_want_are_told_at_once_and_as_people_say_it(
+    tmp_path: Path,
+) -> None:
+    lids = (
+        "  lid_upper: {sides: both, part: lid_upper, travel: [0 deg, 50 deg], means: {kind: servo, model: mini, "
+        "box: {at: [44 mm, 0 mm, -60 mm], axis: [1, 0, 0], along: [0, 0, 1]}}, "
+        "mech: {kind: four_bar, horn: 10 mm, rod: 38 mm, arm: 12 mm, ground: 39 mm, arm_at_neutral: 90 deg}}\n"
+    )
+    notes = [note.sentence for note in fitted(head(tmp_path, lids)).told if note.code == "fit_off_linkage"]
+    assert notes == ["both upper lids: the boxes put their shafts 53 mm from the axle (its ground is 39 mm)"]
+
+
+def test_places_that_are_proposed_are_told_by_how_many(tmp_path: Path) -> None:
+    one = fitted(head(tmp_path, servo("one"))).told
+    assert any(note.sentence.startswith("the one servo in the skull has no box written: its place is") for note in one)
+    two = fitted(head(tmp_path, servo("one", "0 mm, -30 mm, -30 mm"), servo("two"))).told
+    assert any(note.sentence.startswith("1 of the 2 servos in the skull has no box written") for note in two)
+
+
 def test_a_direct_drive_away_from_its_axle_is_named(tmp_path: Path) -> None:
     ear = (
         "  ear: {part: ear_swivel, side: left, at: [120 mm, 90 mm, -40 mm], travel: [-40 deg, 40 deg], "

@@ -15,6 +15,7 @@ from marotte.basis.frames import Vec
 from marotte.basis.given import Ref
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
+from marotte.creature.naming import several
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Hand, Means
 from marotte.mech.fit.bodies import (
@@ -105,8 +106,11 @@ def fit(parts: FitParts, shell: Shell | Unknown, told: tuple[Told, ...] = ()) ->
     notes = list(told)
     found = parts.seats
     if parts.on_jaw:
-        verb = "rides" if len(parts.on_jaw) == 1 else "ride"
-        sentence = f"{', '.join(parts.on_jaw)} {verb} on the jaw: not fitted into the skull"
+        one = len(parts.on_jaw) == 1
+        sentence = (
+            f"{'the servo' if one else 'the servos'} of {several(parts.on_jaw)} {'rides' if one else 'ride'} on the jaw: "
+            f"not fitted into the skull"
+        )
         notes.append(Told(code="fit_on_jaw", sentence=sentence))
     solids = _fixed(parts, shell, notes)
     written = {seat.name: pose_of(seat.box, seat.side) for seat in found if seat.box is not None}
@@ -151,10 +155,11 @@ def _fixed(parts: FitParts, shell: Shell, notes: list[Told]) -> list[tuple[Place
 def _proposed_notes(proposal: Proposal, written: Mapping[str, Pose]) -> list[Told]:
     if not proposal.poses:
         return []
-    count, many = len(proposal.poses), len(proposal.poses) > 1
+    count, whole = len(proposal.poses), len(proposal.poses) + len(proposal.unplaced) + len(written)
+    of = f"{count} of the {whole} servos in the skull" if count < whole else f"all {count} servos in the skull"
+    have, their = ("has", "its place is") if count == 1 else ("have", "their places are")
     sentence = (
-        f"{count} servo{'s have' if many else ' has'} no box written: {'their places are' if many else 'its place is'} proposed, "
-        f"not measured"
+        f"{'the one servo in the skull' if whole == 1 else of} {have} no box written: {their} proposed, not measured"
     )
     return [Told(code="fit_proposed", sentence=sentence)]
 
@@ -171,24 +176,29 @@ def _off(found: tuple[Seat, ...], poses: Mapping[str, Pose], written: Mapping[st
 
 
 def _off_notes(off: tuple[OffLinkage, ...], found: tuple[Seat, ...]) -> list[Told]:
-    """Return a note for each written box that its linkage does not want there, and one for all proposed places."""
+    """Return a note for each written box (both of a pair at once) that its linkage does not want there, and one for all proposed places."""
     boxes = {seat.name: seat.box for seat in found if seat.box is not None}
-    notes = []
+    groups: dict[tuple[How, str, Ref], list[str]] = {}
     for item in off:
-        if item.how == "written":
-            sentence = (
-                f"{item.servo}: its box puts the shaft {item.has * 1e3:.0f} mm from the axle it moves, {_wanted(item)}"
-            )
-            notes.append(Told(code="fit_off_linkage", sentence=sentence, ref=boxes[item.servo].ref("at")))
-    rest = [f"{item.servo} {item.has * 1e3:.0f} mm ({_wanted(item)})" for item in off if item.how == "proposed"]
+        ref = boxes[item.servo].ref("at") if item.how == "written" else ""
+        groups.setdefault((item.how, _apart(item), ref), []).append(item.servo)
+    notes, rest = [], []
+    for (how, apart, ref), names in groups.items():
+        if how == "written":
+            boxed = "box puts its shaft" if len(names) == 1 else "boxes put their shafts"
+            sentence = f"{several(names)}: the {boxed} {apart.replace(' (', ' from the axle (')}"
+            notes.append(Told(code="fit_off_linkage", sentence=sentence, ref=ref))
+        else:
+            rest.append(f"{several(names)} {apart}")
     if rest:
-        sentence = f"proposed places put these shafts off from the axles they move: {', '.join(rest)}"
+        sentence = f"in their proposed places some shafts are not as far from the axles as their linkages want: {', '.join(rest)}"
         notes.append(Told(code="fit_off_linkage", sentence=sentence))
     return notes
 
 
-def _wanted(item: OffLinkage) -> str:
-    return f"its ground is {item.wants * 1e3:.0f} mm" if item.wants > 0.0 else "a direct drive wants it on the axle"
+def _apart(item: OffLinkage) -> str:
+    wants = f"its ground is {item.wants * 1e3:.0f} mm" if item.wants > 0.0 else "a direct drive wants it on the axle"
+    return f"{item.has * 1e3:.0f} mm ({wants})"
 
 
 def _clashes(

@@ -19,11 +19,11 @@ from marotte.basis.units import number_text, show
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
 from marotte.creature.edit import value_at
+from marotte.creature.naming import named
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.supply import Cells
 from marotte.creature.tree import Tree
 from marotte.verdict.graph import Results
-from marotte.verdict.naming import named
 from marotte.verdict.remedies.words import spaced
 
 AT_SERVO: Final = frozenset({"drive", "hold", "lag"})

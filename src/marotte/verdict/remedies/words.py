@@ -11,7 +11,7 @@ from marotte.basis.contracts.finding import Finding, Remedy
 from marotte.basis.faults import shown_path
 from marotte.basis.units import show
 from marotte.creature.creature import Creature
-from marotte.verdict.naming import named
+from marotte.creature.naming import named
 from marotte.verdict.remedies.knobs import Turn, Value
 
 AFTERTHOUGHTS: Final[tuple[tuple[str, str], ...]] = (

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Final
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.units import show
+from marotte.creature.naming import named
 from marotte.creature.schema.build import Eye
 from marotte.creature.schema.functions import Shell
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import PRACTICE, Writer
 

@@ -11,10 +11,10 @@ from marotte.basis.contracts.mech import Jammed
 from marotte.basis.given import Ref
 from marotte.basis.ticks import clock
 from marotte.basis.units import show
+from marotte.creature.naming import agrees, named
 from marotte.creature.schema.means import Servo
 from marotte.verdict.asked import LEAST_SHARE
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import agrees, named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.force import TABLES, write_torque
 from marotte.verdict.requirements.motor import Pull, pulled, write_free, write_stall

@@ -10,9 +10,9 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.mech import Jammed, Transmission
 from marotte.basis.given import Ref
 from marotte.basis.units import show
+from marotte.creature.naming import named
 from marotte.creature.schema.means import Hand, Lever
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.drive import rests
 from marotte.verdict.requirements.force import TABLES, Borne, borne, write_torque

@@ -9,12 +9,12 @@ from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.fit import Access, Fit, HandFit, NeckFit, WayOut
 from marotte.basis.units import show
+from marotte.creature.naming import named
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.build import Skull
 from marotte.creature.schema.means import Servo
 from marotte.mech.fit.fit import CLEAR, how_placed
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import PRACTICE, Writer
 

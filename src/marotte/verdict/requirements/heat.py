@@ -12,13 +12,13 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.ticks import TICK_S
 from marotte.basis.units import show
 from marotte.creature.anatomy import PARTS
+from marotte.creature.naming import named
 from marotte.creature.schema.audience import Show
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.build import Skull
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.servos import ServoClass
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.drive import servo_mechs, whys
 from marotte.verdict.workings import PRACTICE, Writer

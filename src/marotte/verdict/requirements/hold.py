@@ -9,8 +9,8 @@ from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.given import Ref
 from marotte.basis.units import show
+from marotte.creature.naming import named
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.drive import rests, servo_mechs, whys
 from marotte.verdict.requirements.force import TABLES, write_torque

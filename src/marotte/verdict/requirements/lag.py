@@ -11,10 +11,10 @@ from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.units import show
 from marotte.creature.anatomy import PARTS
+from marotte.creature.naming import agrees, named
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.supply import Link
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import agrees, named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.subjects import driven
 from marotte.verdict.workings import PRACTICE, Writer

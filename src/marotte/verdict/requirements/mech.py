@@ -13,11 +13,11 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.mech import Jammed, MechFault, Transmission
 from marotte.basis.given import Ref
 from marotte.basis.units import DEG, show
+from marotte.creature.naming import named
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.mechs import FourBar
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import Writer
 

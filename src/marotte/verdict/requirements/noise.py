@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Final
 
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
+from marotte.creature.naming import named
 from marotte.creature.schema.brief import Brief
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.servos import ServoClass
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.drive import servo_mechs
 from marotte.verdict.requirements.hold import MOST

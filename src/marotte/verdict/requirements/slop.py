@@ -10,12 +10,12 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.mech import Jammed, Slop
 from marotte.basis.units import show
 from marotte.creature.anatomy import PARTS
+from marotte.creature.naming import named
 from marotte.creature.schema.functions import Function, TellsAt
 from marotte.creature.schema.mechs import Cable, Linkage
 from marotte.creature.schema.servos import ServoClass
 from marotte.mech.slop import slop
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.subjects import driven, servo_of
 from marotte.verdict.workings import PRACTICE, Writer

@@ -10,13 +10,13 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.mech import Jammed
 from marotte.basis.given import Ref
 from marotte.basis.units import show
+from marotte.creature.naming import named
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Air, Lever
 from marotte.creature.schema.mechs import Direct
 from marotte.creature.schema.servos import ServoClass
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import named
 from marotte.verdict.reach import reached_span
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.subjects import moved, servo_of

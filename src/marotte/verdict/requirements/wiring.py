@@ -9,12 +9,12 @@ from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.ticks import clock
 from marotte.basis.units import show
+from marotte.creature.naming import named
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.supply import Lead
 from marotte.creature.shelf import Ampacity
 from marotte.drive.model import nominal_volts
 from marotte.verdict.margins import Rule, Thresholds
-from marotte.verdict.naming import named
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.drive import servo_mechs
 from marotte.verdict.requirements.power import NO_SERVOS

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 
 def named(function: str) -> str:
     """Return a function's name as people say it: ``lid_upper_left`` is ``left upper lid``.
@@ -24,3 +26,29 @@ def named(function: str) -> str:
 def agrees(name: str, one: str, many: str) -> str:
     """Return the form of a verb that goes with a name: the jaw wants, the cheeks want."""
     return many if name.endswith("s") else one
+
+
+def several(names: Sequence[str]) -> str:
+    """Return some functions as people say them, both of a pair at once.
+
+    >>> several(["lid_upper_left", "lid_upper_right", "jaw", "ear_left"])
+    'both upper lids, the jaw, the left ear'
+    """
+    said: dict[str, None] = {}
+    for name in names:
+        twin = name.replace("_left", "_right") if "_left" in name else name.replace("_right", "_left")
+        if twin != name and twin in names:
+            said[f"both {many(named(name).partition(' ')[2])}"] = None
+        else:
+            said[f"the {named(name)}"] = None
+    return ", ".join(said)
+
+
+def many(name: str) -> str:
+    """Return the plural of a name as people say it: upper lids, eyes (a).
+
+    >>> many("upper lid"), many("eye (a)"), many("cheeks")
+    ('upper lids', 'eyes (a)', 'cheeks')
+    """
+    word, space, rest = name.partition(" (")
+    return name if word.endswith("s") else f"{word}s{space}{rest}"
