@@ -1,4 +1,4 @@
-"""Packs for the day, and where functions go when the link is lost."""
+"""Packs for the day; power on, link lost, power cut."""
 
 from __future__ import annotations
 
@@ -6,10 +6,16 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.verdict.conftest import SMALL, small_folder
 
+from marotte.basis.contracts.finding import Finding, Working
+from marotte.creature.creature import Creature
 from marotte.creature.load import load
 from marotte.creature.schema.audience import Limits, Show
 from marotte.creature.schema.supply import Cells
+from marotte.verdict.cells import Cache
+from marotte.verdict.check import examine
+from marotte.verdict.graph import Results
 from marotte.verdict.loss import loss_of_link
 from marotte.verdict.requirements.power import Minutes
 from marotte.verdict.requirements.spares import Args
@@ -32,21 +38,63 @@ def test_packs_are_swapped_between_calls_where_one_lasts_a_call(mean_a: float, c
     assert (args.needed, args.packs) == (needed, 4)
 
 
-def test_what_falls_unpowered_is_told_by_group_with_its_place() -> None:
-    (told,) = loss_of_link(load(EXAMPLES / "colm"))
-    assert "loses power and falls" in told.sentence
-    assert "eyes (upper lid 30 deg)" in told.sentence
-    assert "jaw" in told.sentence.split("to 0:")[1]
+def told_of(creature: Creature) -> dict[str, str]:
+    return {told.code: told.sentence for told in loss_of_link(creature, Results(creature, Cache()))}
+
+
+def linked(creature: Creature, **changes: object) -> Creature:
+    assert creature.supply is not None
+    link = creature.supply.link.model_copy(update=changes)
+    return replace(creature, supply=creature.supply.model_copy(update={"link": link}))
+
+
+def test_where_functions_go_without_power_is_told_by_group_as_written_and_as_run() -> None:
+    """A skin pulls the jaw shut and brows down; an ear that stands on its servo's gears stays up, whatever the file says."""
+    told = told_of(load(EXAMPLES / "colm"))
+    assert "loses power" in told["link.loss"]
+    assert "eyes (upper lid 30 deg)" in told["link.loss"]
+    assert "jaw" in told["link.loss"].split("to 0:")[1]
+    assert "brow from 4.8 mm to -7.5 mm" in told["power.cut"]
+    assert "gears and friction hold the rest" in told["power.cut"]
+    assert "upper lid (written 30 deg; cut at 55 deg it comes to rest at 55 deg)" in told["power_off"]
 
 
 def test_a_creature_without_servos_has_no_link_to_lose() -> None:
-    assert not list(loss_of_link(load(EXAMPLES / "pip")))
+    assert not told_of(load(EXAMPLES / "pip"))
 
 
 def test_servos_that_hold_are_said_to_hold() -> None:
-    colm = load(EXAMPLES / "colm")
-    assert colm.supply is not None
-    link = colm.supply.link.model_copy(update={"on_loss": "hold"})
-    holding = replace(colm, supply=colm.supply.model_copy(update={"link": link}))
-    (told,) = loss_of_link(holding)
-    assert "holds where it is" in told.sentence
+    assert "holds where it is" in told_of(linked(load(EXAMPLES / "colm"), on_loss="hold"))["link.loss"]
+
+
+def startup_of(folder: Path, **changes: tuple[str, str]) -> tuple[Finding, Working]:
+    text = SMALL
+    for old, new in changes.values():
+        assert old in text
+        text = text.replace(old, new)
+    found = examine(load(small_folder(folder, text)))
+    return next(item for item in found.verdict.findings if item.id == "power.startup"), found.workings["power.startup"]
+
+
+def test_started_one_after_another_less_is_asked_of_the_supply(tmp_path: Path) -> None:
+    """The run lies under the sum of stall currents, which the working shows, and each way of starting names the other."""
+    together, work = startup_of(tmp_path / "a")
+    staggered, other = startup_of(tmp_path / "b", start=("on_loss: neutral", "on_loss: neutral, start: staggered"))
+    read = {step.symbol: step.result for step in work.steps}
+    assert 0.3 * read["I_all"] < together.has.value < read["I_all"]  # a light lid is on its way within a sample
+    assert staggered.has.value < 0.6 * together.has.value
+    # the finding is about the lead that comes nearest to its limit, which may be another one
+    assert read["I_other"] <= staggered.has.value
+    assert {step.symbol: step.result for step in other.steps}["I_other"] <= together.has.value
+
+
+def test_a_regulator_that_folds_at_power_up_fails_with_the_servo_and_what_would_help(tmp_path: Path) -> None:
+    found, work = startup_of(tmp_path, eyes=(
+        "eyes: {fed_by: trunk, awg: 20, length: 0.4 m, regulator: {volts: 6.0 V, limit: 8 A}}",
+        "eyes: {fed_by: trunk, awg: 20, length: 0.4 m, regulator: {volts: 6.0 V, limit: 1.5 A}}",
+    ))  # fmt: skip
+    read = {step.symbol: step.result for step in work.steps}
+    assert found.grade == "fails"
+    assert read["U"] < read["U_min"] == pytest.approx(4.8)
+    assert "drops out" in found.sentence
+    assert "one after another it would be" in found.sentence

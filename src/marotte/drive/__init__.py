@@ -7,5 +7,6 @@ METHODS: dict[str, int] = {
     "drive/drive": 1,
     "drive/supply": 1,
     "drive/heat": 1,
+    "drive/jumps": 1,
 }
 """Method name -> method number; each has a page in docs/methods."""

@@ -10,11 +10,14 @@ import numpy as np
 from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.finding import Caution
 from marotte.basis.units import show
+from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature
 from marotte.creature.naming import named
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import Cable, HandRod
 from marotte.creature.schema.supply import Cells
+from marotte.verdict.loss import FAST_M_S, falls
+from marotte.verdict.upset_words import quickest
 
 if TYPE_CHECKING:
     from marotte.verdict.graph import Results
@@ -28,7 +31,7 @@ HOT_RISE_K: Final = 40.0
 def cautions(creature: Creature, results: Results) -> tuple[Caution, ...]:
     """Return the cautions of a creature, in a fixed order."""
     found: list[Caution] = []
-    for source in (_pinches, _stored, _cells, _servos, _hot, _rods, _overhead, _suits, _stuff, _radio):
+    for source in (_pinches, _stored, _cells, _servos, _falls, _hot, _rods, _overhead, _suits, _stuff, _radio):
         found.extend(source(creature, results))
     return tuple(found)
 
@@ -49,7 +52,8 @@ def _pinches(creature: Creature, results: Results) -> Iterator[Caution]:
         force = drive.count * drive.motor.stall_torque_nm / max(slowest, 1e-6) / function.tells_at.arm
         yield Caution(
             id=f"pinch.{name}", about=name,
-            sentence=f"The {named(name)} shuts with about {show(force, 'N', 2)} at the {function.tells_at.point}, stalled.",
+            sentence=f"The {named(name)} shuts with about {show(force, 'N', 2)} at the {function.tells_at.point}, stalled, over a gap "
+            f"of {show(function.span * function.tells_at.arm, 'm', 2)}.",
             advice="Keep fingers, hair and faces out of a powered mouth, pad its edges, set the travel's end in the servo, and have a "
             f"kill switch in the operator's hand; with children or the public near, ask for contact limits. {DECIDES}.",
         )  # fmt: skip
@@ -91,9 +95,28 @@ def _cells(creature: Creature, results: Results) -> Iterator[Caution]:
 
 def _servos(creature: Creature, results: Results) -> Iterator[Caution]:
     if any(isinstance(means, Servo) for means in creature.means.values()):
+        swing = quickest(creature, results, results.upsets.up)
+        how = f": at power-up {swing.words()}" if swing is not None and swing.speed_m_s > FAST_M_S else ""
         yield Caution(
-            id="kill_switch", about="supply", sentence="Servos move without warning at power-up, on lost signal and on a wrong plug.",
+            id="kill_switch", about="supply",
+            sentence=f"Servos move without warning at power-up, on lost signal and on a wrong plug{how}.",
             advice="A kill switch in the operator's hand that cuts the servos' power, and nobody's fingers inside when it comes on.",
+        )  # fmt: skip
+
+
+def _falls(creature: Creature, results: Results) -> Iterator[Caution]:
+    """A head, mouth or limb that comes down, or snaps shut, when the power is cut: what cuts it in an emergency as well."""
+    groups = ("head", "mouth", "body")
+    found = {
+        named(name): text
+        for name, text in falls(creature, results).items()
+        if PARTS[creature.functions[name].part].group in groups
+    }
+    if found:
+        yield Caution(
+            id="falls", about=", ".join(found), sentence=f"With the power cut these move by themselves: {'; '.join(found.values())}.",
+            advice="A kill switch lets them go: nothing may hang over a hand or a face that a servo alone holds up. Balance them, spring them "
+            "towards the safe side, or stop them with a hard end.",
         )  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from marotte.verdict import METHODS as OWN
 from marotte.verdict.cells import Cache, Cell
 from marotte.verdict.graph_drive import Operating, driven, operating, responses
 from marotte.verdict.graph_fit import Fitted, fitted, masses, proposed_places
+from marotte.verdict.graph_jumps import Upsets, upsets
 from marotte.verdict.graph_mech import mechanics
 from marotte.verdict.graph_script import demanded
 from marotte.verdict.hits import came_off
@@ -120,6 +121,11 @@ class Results:
         return self.operating.reach
 
     @cached_property
+    def upsets(self) -> Upsets:
+        """What happens when power comes on, and when the link is lost."""
+        return upsets(self.creature, self.demand, self.model, self.cache)
+
+    @cached_property
     def masses(self) -> MassSheet:
         """What each carrier bears."""
         return masses(self.creature, self.cache, proposed_places(self.fitted))
@@ -145,7 +151,7 @@ class Results:
             *(self.model.told if isinstance(self.response, Unknown) else self.response.told),
             *self.masses.told,
             *self.fitted.told,
-            *loss_of_link(self.creature),
+            *loss_of_link(self.creature, self),
         )
         return tuple(dict.fromkeys(told))
 
