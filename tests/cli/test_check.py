@@ -146,3 +146,11 @@ def test_a_closed_pipe_is_not_an_error() -> None:
     )  # fmt: skip
     assert done.returncode == 0
     assert "Traceback" not in done.stderr
+
+
+def test_what_settles_a_pair_is_printed_once_below_the_table(marotte: Run) -> None:
+    ran = marotte("check", TANSY)
+    tests = [line for line in ran.out.splitlines() if line.startswith("To settle ")]
+    assert any(line.startswith("To settle lid_upper_left/right.drive: Film") for line in tests)
+    assert len({line.split(": ", 1)[1] for line in tests}) == len(tests)
+    assert "≤ 2.2 kg" in ran.out  # what must not be exceeded is marked so

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from marotte.basis.contracts.common import Unknown
 from marotte.basis.units import show
+from marotte.verdict.said import MOST_SHOWN, percent
 
 if TYPE_CHECKING:
     from marotte.basis.contracts.common import Quantity
@@ -21,8 +22,6 @@ WORDS: Final[dict[Grade, str]] = {
     "not_applicable": "not applicable",
 }
 """In the order in which a person wants to read them."""
-MOST_SHOWN: Final = 3.0
-"""Margins beyond this are shown as more, or less, than it; --json has them all."""
 _MARKS: Final[dict[Grade, tuple[str, str]]] = {
     "fails": ("✗", "x"), "undecided": ("?", "?"), "only_just": ("≈", "~"),
     "unknown": ("–", "-"), "performs": ("✓", "+"), "not_applicable": ("·", "."),
@@ -39,34 +38,40 @@ def number(quantity: Quantity | Unknown) -> str:
     """Return a number with its unit as people read it."""
     if isinstance(quantity, Unknown):
         return "unknown"
-    return quantity.word or show(quantity.value, "%" if quantity.percent else quantity.unit)
+    if quantity.percent and not quantity.word:
+        return f"{100 * quantity.value:.1f}".removesuffix(".0") + " %"
+    return quantity.word or show(quantity.value, quantity.unit)
 
 
-def sides(finding: Finding) -> tuple[str, str]:
-    """Return what a finding needs and what the design has, as people read them; empty where there is nothing to compare."""
+def sides(finding: Finding, screen: Screen) -> tuple[str, str]:
+    """Return what a finding needs and what the design has, as people read them; empty where there is nothing to compare.
+
+    What must not be exceeded is marked so.
+    """
     if finding.grade == "not_applicable" or (finding.margin is None and finding.grade == "performs"):
         return "", ""
     if isinstance(finding.has, Unknown):
-        return (number(finding.needed) if finding.needed.value else ""), "unknown"
+        return (_needed(finding, screen) if finding.needed.value else ""), "unknown"
     if finding.margin is None:  # a count of faults, which the sentence names
         return "", ""
-    return number(finding.needed), number(finding.has)
+    return _needed(finding, screen), number(finding.has)
+
+
+def _needed(finding: Finding, screen: Screen) -> str:
+    from marotte.verdict.requirements import REGISTRY
+
+    own = next((one for one in REGISTRY if one.name == finding.requirement), None)
+    if own is None or own.rule.kind != "at_most" or finding.needed.word:
+        return number(finding.needed)
+    return f"{'≤' if screen.can_show('≤') else '<='} {number(finding.needed)}"
 
 
 def margin(finding: Finding) -> str:
-    """Return a margin in percent with its band."""
+    """Return a margin in percent with its band; --json has all the digits."""
     if finding.margin is None:
         return ""
     low, high = finding.band if finding.band is not None else (finding.margin, finding.margin)
     if low > MOST_SHOWN or high < -MOST_SHOWN:
-        return f"{_percent(finding.margin)} %"
-    text = f"{_percent(finding.margin)} %"
-    return f"{text} ({_percent(low)} .. {_percent(high)})" if high - low >= 0.02 else text
-
-
-def _percent(margin: float) -> str:
-    """Return a margin in percent; beyond a few times over or under nobody reads the digits."""
-    if abs(margin) > MOST_SHOWN:
-        return f"{'>' if margin > 0 else '<'} {100 * MOST_SHOWN if margin > 0 else -100 * MOST_SHOWN:+.0f}"
-    text = f"{margin * 100:+.0f}"
-    return "0" if text in ("+0", "-0") else text
+        return f"{percent(finding.margin)} %"
+    text = f"{percent(finding.margin)} %"
+    return f"{text} ({percent(low)} .. {percent(high)})" if high - low >= 0.02 else text

@@ -17,7 +17,7 @@ from marotte.verdict.cells import Cache
 from marotte.verdict.formula import FormulaError
 from marotte.verdict.margins import Spread, spread, undecided
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
-from marotte.verdict.settle import settle
+from marotte.verdict.settle import CALLED, settle
 from marotte.verdict.workings import WorkingError, Writer, source_of
 
 DISAGREE: Final = "engine and working disagree, which is a defect of this program to report"
@@ -156,7 +156,11 @@ def _graded(
             grade, test = "undecided", settle(ledger.given, band.most, gathered)
     said: Said = requirement.say(gathered, found, grade)
     if test is not None:
-        said = replace(said, clause=_hangs_on(requirement, about, writer, ledger, test))
+        rests = _rests_on(writer, ledger, test)
+        said = Said(
+            sentence=f"{said.sentence.rstrip('.')}; it rests on {rests}, which can carry it either way.",
+            clause=f"the {requirement.name} of the {named(about)} rests on {rests}",
+        )
     finding = Finding(
         id=requirement.id_of(about),
         about=about, requirement=requirement.name, grade=grade, needed=found.needed, has=has, margin=margin,
@@ -167,11 +171,12 @@ def _graded(
     return Judged(finding=finding, working=writer.done(), clause=said.clause, order=requirement.weight * bad)
 
 
-def _hangs_on(requirement: Requirement[Any], about: str, writer: Writer, ledger: Ledger, test: Settle) -> str:
-    """Return the clause of an undecided finding: ``the drive of the jaw rests on a typical free speed``."""
+def _rests_on(writer: Writer, ledger: Ledger, test: Settle) -> str:
+    """Return what an undecided finding rests on: ``a typical free speed``."""
     meaning = next((step.meaning for step in writer.steps if step.source == test.input), "input").split(",")[0]
+    meaning = CALLED.get(test.input.rsplit("/", 1)[-1], meaning)
     source = {"guess": "guessed"}.get(source_of(ledger.given, test.input), "typical")
-    return f"the {requirement.name} of the {named(about)} rests on a {source} {meaning}"
+    return f"a {source} {meaning}"
 
 
 def _bare(

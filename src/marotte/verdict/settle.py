@@ -58,6 +58,8 @@ BY_UNIT: Final[dict[str, str]] = {
 }  # fmt: skip
 
 
+CALLED: Final[dict[str, str]] = {"derate": "share of its servo's advertised torque that is real"}
+"""Last word of the field -> what a finding that rests on it calls it, where the schema's words do not fit a sentence."""
 GAPES: Final = (0.35, 0.7, 1.0)
 """Shares of the travel at which a skin is pulled."""
 

@@ -133,16 +133,26 @@ def test_a_fallen_grade_and_a_lost_twentieth_of_margin_count_as_worse_and_less_d
         "b.x: only just -> fails",
         "d.x: could not be seen before, and fails",
     )
-    assert lost == 1
+    assert lost == -1  # one finding fell by two grades, another rose by three
+
+
+def test_a_margin_that_is_still_several_times_over_is_no_loss_and_none_is_told_beyond_it(standing: Examined) -> None:
+    base = finding(standing, "jaw.travel")
+    before = [
+        replace(base, id="a.x", grade="performs", margin=8.8),
+        replace(base, id="b.x", grade="performs", margin=8.8),
+    ]
+    now = {"a.x": replace(before[0], margin=7.5), "b.x": replace(before[1], margin=1.2)}
+    assert worse(before, now, "z.x") == (("b.x: margin > +300 % -> +120 %",), 0)
 
 
 def test_both_sides_of_a_pair_are_said_once_and_what_is_plenty_apart() -> None:
     cure = Remedy(
         edits=(), finding="x.y", before=None, after=None, grade="performs", cost=1.0, sentence="",
-        worsens=("a_left.drive: margin +880 % -> +757 %", "a_right.drive: margin +881 % -> +756 %", "b.mech: performs -> only just"),
+        worsens=("a_left.drive: margin > +300 % -> +257 %", "a_right.drive: margin > +300 % -> +256 %", "b.mech: performs -> only just"),
     )  # fmt: skip
     assert worsened(cure) == (
-        "It makes worse: b.mech: performs -> only just. It takes some of what is plenty: a_left/right.drive (margin +880 % -> +757 %)."
+        "It makes worse: b.mech: performs -> only just. It takes some of what is plenty: a_left/right.drive (margin > +300 % -> +257 %)."
     )
 
 

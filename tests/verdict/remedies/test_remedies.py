@@ -167,3 +167,14 @@ def test_a_screen_of_nothing_changed_says_what_the_check_said(standing: Examined
         score = Screen(standing, item, cache).score(standing.results.creature)
         assert score.margin == pytest.approx(item.margin, rel=5e-3, abs=5e-3)
         assert score.worse == 0
+
+
+def test_an_ear_that_is_too_heavy_for_its_flick_is_made_lighter_before_a_servo_without_a_place_is_put_in() -> None:
+    # What a builder does about such an ear is written in docs/handbook/tansy.md: wire and foam, some 22 g.
+    tansy = Path(__file__).resolve().parents[3] / "examples" / "tansy"
+    tree, kept = open_tree(tansy), Cache()
+    done = examine(build(tree, tansy), kept)
+    best, *others = remedies(tree, tansy, done, "ear_lift_left.drive", kept)
+    assert best.sentence.startswith("Make the moving part of the ear lift lighter, 38 g -> 22 g")
+    assert best.grade == "only_just"
+    assert all(best.cost < other.cost for other in others)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 from argparse import ArgumentParser, Namespace
+from collections import Counter
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from marotte.cli.screen import Screen
+from marotte.verdict.said import pair_named, to_settle
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -15,6 +18,11 @@ if TYPE_CHECKING:
     from marotte.basis.contracts.common import Told
     from marotte.basis.contracts.finding import Finding, Remedy, Verdict
 
+FEW: Final = 3
+"""Findings of a kind up to which each has its sentence in a dense table."""
+ALIKE: Final = 0.02
+"""Share by which the numbers of a pair's two sides may differ and still be said once."""
+_NUMBER: Final = re.compile(r"(?<![\d:.])\d+(?:\.\d+)?(?![\d:])")
 HELP = "say whether the creature performs, what falls short and by how much"
 
 
@@ -81,7 +89,7 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
         if found and grade not in folded:
             screen.say()
             screen.say(graded(grade, screen), style="bold")
-            _print_findings(found, screen)
+            _print_findings(found, screen, dense=grade == "performs")
     screen.say()
     screen.say(
         ", ".join(f"{verdict.counts[grade]} {word}" for grade, word in WORDS.items() if verdict.counts[grade]) + "."
@@ -105,19 +113,29 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
         screen.say("What performs is listed with --all.")
 
 
-def _print_findings(findings: Sequence[Finding], screen: Screen) -> None:
+def _print_findings(findings: Sequence[Finding], screen: Screen, *, dense: bool = False) -> None:
+    """Print findings of one grade as a table, and below it the tests that settle them, each once.
+
+    A dense table leaves out sentences that only say again what stands in the columns, where many findings are of a kind.
+    """
     from marotte.cli.grades import margin, sides
 
+    many = {name for name, count in Counter(finding.requirement for finding in findings).items() if count > FEW}
     rows: list[list[str]] = []
     for finding in findings:
-        if _said_of_the_other_side(finding, findings):
+        needed, has = sides(finding, screen)
+        bare = dense and finding.requirement in many and bool(has)
+        if _said_of_the_other_side(finding, findings, bare=bare):
             continue
-        says = finding.sentence
-        if finding.settle is not None:
-            says += f" To settle it: {finding.settle.test}"
-        needed, has = sides(finding)
-        rows.append([_name(finding, findings), needed, has, margin(finding), says])
+        rows.append(
+            [_name(finding, findings, bare=bare), needed, has, margin(finding), "" if bare else finding.sentence]
+        )
     screen.table(("finding", "needs", "has", "margin", ""), rows, right=(1, 2))
+    tests = to_settle(findings)
+    if tests:
+        screen.say()
+    for names, test in tests.items():
+        screen.say(f"To settle {names}: {test}")
 
 
 def _print_remedies(found: Mapping[str, Sequence[Remedy]], screen: Screen) -> None:
@@ -132,19 +150,39 @@ def _print_remedies(found: Mapping[str, Sequence[Remedy]], screen: Screen) -> No
             screen.say("- nothing that was tried; or it wants a measurement, not a change")
 
 
-def _name(finding: Finding, findings: Sequence[Finding]) -> str:
+def _name(finding: Finding, findings: Sequence[Finding], *, bare: bool) -> str:
     """Return a finding's name; one that stands for both sides says so."""
-    both = any(_said_of_the_other_side(other, [finding]) for other in findings)
-    return finding.id.replace("_left.", "_left/right.") if both else finding.id
+    both = any(_said_of_the_other_side(other, [finding], bare=bare) for other in findings)
+    return pair_named(finding.id) if both else finding.id
 
 
-def _said_of_the_other_side(finding: Finding, findings: Sequence[Finding]) -> bool:
-    """Whether a right-hand finding says what the left-hand one among some findings has said already."""
+def _said_of_the_other_side(finding: Finding, findings: Sequence[Finding], *, bare: bool) -> bool:
+    """Whether a right-hand finding says what the left-hand one among some findings has said already.
+
+    A bare one says no more than its numbers.
+    """
+    from marotte.basis.contracts.common import Quantity
+
     left = finding.id.replace("_right.", "_left.")
-    if left == finding.id:
+    twin = next((other for other in findings if other.id == left), None)
+    if left == finding.id or twin is None:
         return False
-    sentence = finding.sentence.replace("right", "left")
-    return any(other.id == left and other.sentence.replace("right", "left") == sentence for other in findings)
+    if bare and isinstance(finding.has, Quantity) and isinstance(twin.has, Quantity):
+        pairs = ((finding.needed.value, twin.needed.value), (finding.has.value, twin.has.value))
+        return all(_near(a, b) for a, b in pairs)
+    return _as_much(twin.sentence.replace("right", "left"), finding.sentence.replace("right", "left"))
+
+
+def _as_much(one: str, other: str) -> bool:
+    """Whether two sentences say the same, with numbers that nobody would tell apart; times of the part are not rounded."""
+    if _NUMBER.sub("#", one) != _NUMBER.sub("#", other):
+        return False
+    pairs = zip(_NUMBER.findall(one), _NUMBER.findall(other), strict=True)
+    return all(_near(float(a), float(b)) for a, b in pairs)
+
+
+def _near(one: float, other: float) -> bool:
+    return abs(one - other) <= ALIKE * max(abs(one), abs(other))
 
 
 def _gathered(told: Sequence[Told]) -> list[str]:

@@ -36,7 +36,7 @@ def run(args: Namespace, screen: Screen) -> int:
 
     screen.say(f"{finding.id}: {graded(finding.grade, screen)}", style="bold")
     screen.say(finding.sentence)
-    needed, has = sides(finding)
+    needed, has = sides(finding, screen)
     said = (
         f"needs {needed}" if needed else "",
         f"has {has}" if has else "",

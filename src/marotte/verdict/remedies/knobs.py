@@ -11,11 +11,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, Final, Literal, TypeAlias
 
-from marotte.basis.given import Ref
-from marotte.basis.units import DEG, Kind, number_text
+from marotte.basis.given import Given, Place, Ref
+from marotte.basis.units import DEG, MASS, Kind, number_text
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature
-from marotte.creature.schema.base import Knob, Record, quantity
+from marotte.creature.schema.base import DECISIONS, Knob, Record, quantity
 from marotte.creature.schema.means import CHANGE_SERVO, Servo
 from marotte.creature.schema.mechs import Linkage
 from marotte.creature.schema.servos import ServoClass
@@ -32,6 +32,9 @@ RELIEF: Final = Knob(low=0.0, high=0.5, step=0.05, cost=2)
 SCULPTED: Final = Knob(low=0.0, high=0.4, step=DEG, cost=5)
 """Sculpt it open by up to that share of the travel: beyond it the fold shows when it is shut (a rule of this project). It
 is a new sculpture and mould."""
+BUILT_TO: Final = 0.1
+"""Half-width, as a share, to which a part can be built to a weight (common practice, no source)."""
+NOWHERE: Final = Place(file="", line=1, column=1)
 MATERIAL_COST: Final = 5.0
 BACKING_COST: Final = 4.0
 PAIRED: Final = ("functions", "mechs", "skins")
@@ -57,6 +60,10 @@ class Turn:
     """None where it is a choice of names."""
     cost: float
     re_clocks: bool = False
+    near: int = 0
+    """Of a choice: how many of the first fit where it stands now."""
+    stands: Ref = ""
+    """Where it stands now, if not at ``ref``: a default, or the plain name of a pair of which one side is turned."""
 
     def text(self, value: Value) -> str:
         """Return a value as it is written into the file."""
@@ -64,6 +71,20 @@ class Turn:
             return str(value)
         factor = self.kind.spellings[self.kind.shown]
         return f"{number_text(value / factor, 6)} {self.kind.shown}".strip()
+
+    def to_write(self, value: Value) -> str:
+        """Return a value as a remedy writes it: a mass with the tolerance that it is built to, for nobody has weighed it yet."""
+        return self.text(value) + (f" ± {number_text(100 * BUILT_TO)} %" if self.kind is MASS else "")
+
+    def given(self, value: Value) -> Given | None:
+        """Return how sure a value is once it is written; None of a choice."""
+        if isinstance(value, str) or self.kind is None:
+            return None
+        return Given(
+            value=value, unit=self.kind.si, written=self.to_write(value),
+            source="measured" if self.kind in DECISIONS else "guess",
+            spread=BUILT_TO * value if self.kind is MASS else None, place=NOWHERE, ref=self.stands or self.ref,
+        )  # fmt: skip
 
 
 def turns(
@@ -101,7 +122,9 @@ def _sided(turn: Turn, side: Literal["left", "right"]) -> Turn:
     _, section, name, *rest = turn.ref.split("/")
     if not own or own == turn.chains or section not in PAIRED or name.endswith(("_left", "_right")):
         return turn
-    return replace(turn, ref="/".join(("", section, name, side, *rest)), chains=own, written=False)
+    return replace(
+        turn, ref="/".join(("", section, name, side, *rest)), chains=own, written=False, stands=turn.stands or turn.ref
+    )
 
 
 def _reached(ref: Ref, holder: Record, field: str, rests_on: frozenset[Ref], blocks: frozenset[Ref]) -> bool:
@@ -224,7 +247,7 @@ def _of_values(
         return None
     return Turn(
         ref=ref, written=written, says=note.says.split(",")[0], chains=(chain,), now=now, choices=tuple(choices), kind=note.kinds[0],
-        cost=knob.cost, re_clocks=re_clocks,
+        cost=knob.cost, re_clocks=re_clocks, stands=holder.ref(field),
     )  # fmt: skip
 
 
@@ -278,6 +301,7 @@ def _ladder(creature: Creature, chain: Chain, means: Servo, ref: Ref) -> Turn | 
         choices=tuple(others),
         kind=None,
         cost=CHANGE_SERVO.cost,
+        near=sum(not _other_body(stock[name], now) for name in others),
     )
 
 
@@ -298,7 +322,15 @@ def _of_skin(creature: Creature, chain: Chain, strip: Strip, field: str, ref: Re
         return None
     cost = MATERIAL_COST if field == "material" else BACKING_COST
     return Turn(
-        ref=ref, written=written, says=field, chains=(chain,), now=now, choices=tuple(others), kind=None, cost=cost
+        ref=ref,
+        written=written,
+        says=field,
+        chains=(chain,),
+        now=now,
+        choices=tuple(others),
+        kind=None,
+        cost=cost,
+        near=len(others),
     )
 
 

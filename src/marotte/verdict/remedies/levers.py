@@ -17,6 +17,8 @@ from marotte.verdict.remedies.knobs import Turn, Value
 GEARS: Final = tuple(round(0.6 + 0.05 * k, 2) for k in range(19))
 """Factors on a horn over its arm, 0.6 to 1.5."""
 HALF_MM: Final = 0.5e-3
+ELSEWHERE: Final = 1.5
+"""Cost of another bracket and another place for a servo of another body (a rule of this project)."""
 FAR_SHARE: Final = 0.5
 """What turning a knob as far as it goes adds to its cost, so that of equal remedies the smaller change comes first."""
 
@@ -28,16 +30,23 @@ class Setting:
     turns: tuple[tuple[Turn, Value], ...]
     share: float
     """How far that is, as a share of all that the lever gives."""
+    aside: float = 0.0
+    """What it costs beside: a servo of another body wants another bracket, and a place."""
 
     @cached_property
     def cost(self) -> float:
         """How dear it is: of the knobs, and a little for how far they are turned."""
-        return max(turn.cost for turn, _ in self.turns) + FAR_SHARE * self.share
+        return max(turn.cost for turn, _ in self.turns) + FAR_SHARE * self.share + self.aside
 
     @cached_property
     def refs(self) -> tuple[Ref, ...]:
         """What it turns."""
         return tuple(turn.ref for turn, _ in self.turns)
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """What it turns, as two things where it is a servo of the same body or one of another."""
+        return tuple(f"{ref} aside" if self.aside else ref for ref in self.refs)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,12 +62,20 @@ class Lever:
     """Whether turning costs nothing: then the most margin is as cheap as the least turn."""
 
 
+def ladder(turn: Turn) -> tuple[Lever, ...]:
+    """Return the levers of a choice: its near rungs, and those that want another place, as two."""
+    count = len(turn.choices)
+    rungs = [
+        Setting(turns=((turn, value),), share=k / count, aside=0.0 if k < turn.near else ELSEWHERE)
+        for k, value in enumerate(turn.choices)
+    ]
+    parts = (tuple(rungs[: turn.near]), tuple(rungs[turn.near :]))
+    return tuple(Lever(settings=part, below=0, ordered=False, free=False) for part in parts if part)
+
+
 def lever(turn: Turn) -> Lever:
-    """Return the lever of one knob."""
-    if turn.kind is None or isinstance(turn.now, str):
-        count = len(turn.choices)
-        rungs = tuple(Setting(turns=((turn, value),), share=k / count) for k, value in enumerate(turn.choices))
-        return Lever(settings=rungs, below=0, ordered=False, free=False)
+    """Return the lever of one knob that is a number."""
+    assert not isinstance(turn.now, str)
     now = turn.now
     values = sorted(value for value in turn.choices if not isinstance(value, str))
     far = max(abs(value - now) for value in values)
@@ -71,7 +88,8 @@ def lever(turn: Turn) -> Lever:
 def levers(creature: Creature, mechs: Mechs, knobs: tuple[Turn, ...]) -> tuple[Lever, ...]:
     """Return every lever that some knobs make, the joined ones last."""
     joined = (found for name in mechs.transmissions if (found := geared(creature, mechs, name, knobs)) is not None)
-    return (*(lever(turn) for turn in knobs), *joined)
+    single = (row for turn in knobs for row in (ladder(turn) if turn.kind is None else (lever(turn),)))
+    return (*single, *joined)
 
 
 def geared(creature: Creature, mechs: Mechs, name: str, knobs: tuple[Turn, ...]) -> Lever | None:

@@ -16,6 +16,7 @@ from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined, examine
 from marotte.verdict.remedies.search import remedies
 from marotte.verdict.remedies.trial import RANK
+from marotte.verdict.said import to_settle
 
 MOST: Final = 24
 """Steps at most."""
@@ -48,12 +49,8 @@ class Plan:
         """What remains, in words: what still fails, and what only a measurement settles."""
         findings = self.after.verdict.findings
         fails = [f"{item.id} still fails: {item.sentence}" for item in findings if item.grade == "fails"]
-        tests = [
-            f"{item.id} is undecided: {item.settle.test}"
-            for item in findings
-            if item.grade == "undecided" and item.settle is not None
-        ]
-        return (*fails, *dict.fromkeys(tests))
+        tests = [f"To settle {names}: {test}" for names, test in to_settle(findings).items()]
+        return (*fails, *tests)
 
 
 def plan(tree: Tree, folder: Path, cache: Cache | None = None, progress: Callable[[str], None] | None = None) -> Plan:

@@ -8,7 +8,7 @@ from itertools import combinations
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from marotte.basis.contracts.finding import ABSENT, Edit, Finding, Remedy
+from marotte.basis.contracts.finding import ABSENT, Edit, Finding, Grade, Remedy
 from marotte.basis.faults import BadInput, BadRequest
 from marotte.basis.given import Ref
 from marotte.creature.creature import Creature
@@ -58,10 +58,15 @@ class Candidate:
         return tuple(ref for setting in self.settings for ref in setting.refs)
 
     @property
-    def order(self) -> tuple[int, bool, int, float, tuple[Ref, ...]]:
+    def marks(self) -> tuple[str, ...]:
+        """What it changes, a servo of the same body and one of another as two things."""
+        return self.refs if self.proposal is not None else tuple(m for setting in self.settings for m in setting.marks)
+
+    @property
+    def order(self) -> tuple[int, int, int, float, tuple[Ref, ...]]:
         """Best first: grade, neighbours made worse, cost, refs."""
         score = self.score
-        return RANK[score.grade] if score.known else 9, score.barely, score.worse, self.cost, self.refs
+        return RANK[score.grade] if score.known else 9, score.doubt, score.worse, self.cost, self.refs
 
     def turned(self, creature: Creature) -> Creature:
         """Return a creature with the levers turned."""
@@ -90,19 +95,27 @@ def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: 
         raise BadRequest(f"no finding is called {finding!r}")
     if item.grade not in ("fails", "undecided", "only_just") or not _wanting(examined, item):
         return ()
-    found: list[tuple[tuple[object, ...], Remedy]] = []
+    found: list[tuple[tuple[Any, ...], Remedy]] = []
     for candidate in _apart(candidates(tree, folder, examined, item, cache)):
-        if any(RANK[remedy.grade] < RANK[candidate.score.grade] for _, remedy in found):
-            continue  # a better grade is confirmed, and what the screen puts below it would only be in the way
+        if any(_in_the_way(candidate, remedy, order[1]) for order, remedy in found):
+            continue
         edits = candidate.proposal.edits if candidate.proposal is not None else edits_of(tree, candidate.settings)
         done = confirm(tree, folder, examined, item, edits, cache)
         if done is None or not _helps(item, done):
             continue
         remedy = _remedy(examined.results.creature, item, candidate, edits, done)
-        order = (RANK[remedy.grade], done.lost, candidate.cost, len(remedy.worsens), candidate.refs)
+        order = (RANK[remedy.grade] + done.lost, done.lost, candidate.cost, len(remedy.worsens), candidate.refs)
         found.append((order, remedy))
     found.sort(key=lambda pair: pair[0])
     return tuple(remedy for _, remedy in found)
+
+
+def _in_the_way(candidate: Candidate, shown: Remedy, lost: int) -> bool:
+    """Return whether nobody would take a candidate over a confirmed remedy: that reaches a better grade, breaks nothing, and
+    is no dearer; or it is sure, where the candidate is not."""
+    hoped: Grade = "undecided" if candidate.score.doubt else candidate.score.grade
+    better = RANK[shown.grade] < RANK[hoped] and lost <= 0
+    return better and (candidate.score.doubt > 0 or shown.cost <= candidate.cost)
 
 
 def _wanting(examined: Examined, item: Finding) -> bool:
@@ -122,7 +135,7 @@ def _apart(found: Sequence[Candidate]) -> list[Candidate]:
     """Return the best few that are not one another with something added."""
     chosen: list[Candidate] = []
     for candidate in found:
-        if len(chosen) < BEST and not any(set(one.refs) <= set(candidate.refs) for one in chosen):
+        if len(chosen) < BEST and not any(set(one.marks) <= set(candidate.marks) for one in chosen):
             chosen.append(candidate)
     return chosen
 
@@ -134,16 +147,22 @@ def candidates(tree: Tree, folder: Path, examined: Examined, item: Finding, cach
     knobs = turns(creature, _reach(screen, item), _side(examined, item))
     rows = levers(creature, examined.results.mechs, knobs) if screen.by_levers else ()
     for _ in range(ROUNDS):
-        found = _levered(screen, rows)
+        found = _singles(screen, rows)
         if not screen.widened(candidate.turned(creature) for candidate in found[:BEST]):
             break
-    if not (found and found[0].score.good and len(found[0].settings) == 1):
+    if not _cured(found):
         case = Case(
             creature=creature, results=examined.results, tree=tree, finding=item, mechs=tuple(sorted(screen.mechs)),
             performs=screen.requirement.thresholds.performs,
         )  # fmt: skip
         found += [one for each in proposals(case) if (one := _tried(screen, tree, folder, each)) is not None]
-        found.sort(key=lambda candidate: candidate.order)
+    if not _cured(found) and screen.requirement.local:
+        for _ in range(ROUNDS):
+            pairs = _pairs(screen, rows, found)
+            if not screen.widened(candidate.turned(creature) for candidate in pairs[:BEST]):
+                break
+        found += pairs
+    found.sort(key=lambda candidate: candidate.order)
     return [one for one in found if RANK[one.score.grade] < RANK[item.grade]] or found[:1]
 
 
@@ -171,15 +190,28 @@ def _side(examined: Examined, item: Finding) -> Literal["left", "right"] | None:
     return None
 
 
-def _levered(screen: Screen, rows: Sequence[Lever]) -> list[Candidate]:
-    """Return the best of every lever, and pairs of the best three where no single one cures, best first."""
-    found = {k: one for k, row in enumerate(rows) if (one := _search(screen, row)) is not None}
-    singles = sorted(found.values(), key=lambda candidate: candidate.order)
-    if (singles and singles[0].score.good) or screen.proxied or not screen.requirement.local:
-        return singles
-    far = sorted(found, key=lambda k: (found[k].score.worse > 0, -found[k].score.margin, found[k].order))[:BEST]
+def _cured(found: Sequence[Candidate]) -> bool:
+    """Return whether one of them performs, by the screen."""
+    return any(candidate.score.good for candidate in found)
+
+
+def _singles(screen: Screen, rows: Sequence[Lever]) -> list[Candidate]:
+    """Return the best of every lever, best first."""
+    found = [one for row in rows if (one := _search(screen, row)) is not None]
+    return sorted(found, key=lambda candidate: candidate.order)
+
+
+def _pairs(screen: Screen, rows: Sequence[Lever], singles: Sequence[Candidate]) -> list[Candidate]:
+    """Return pairs of the three levers that gain most, best first; ``singles`` holds what each does alone."""
+    alone = {
+        k: one
+        for k, row in enumerate(rows)
+        for one in singles
+        if one.proposal is None and one.settings[0] in row.settings
+    }
+    far = sorted(alone, key=lambda k: (alone[k].score.worse > 0, -alone[k].score.margin, alone[k].order))[:BEST]
     pairs = [one for a, b in combinations(sorted(far), 2) if (one := _pair(screen, rows[a], rows[b])) is not None]
-    return sorted(singles + pairs, key=lambda candidate: candidate.order)
+    return sorted(pairs, key=lambda candidate: candidate.order)
 
 
 def _tried(screen: Screen, tree: Tree, folder: Path, proposal: Proposal) -> Candidate | None:
@@ -208,7 +240,8 @@ class _Row:
 
     def score(self, k: int) -> Score:
         if k not in self.scores:
-            self.scores[k] = self.screen.score(_turned(self.screen.creature, (self.settings[k],)))
+            one = self.settings[k]
+            self.scores[k] = self.screen.score(_turned(self.screen.creature, (one,)), one.turns)
         return self.scores[k]
 
 
@@ -276,7 +309,8 @@ def _pair(screen: Screen, a: Lever, b: Lever) -> Candidate | None:
 
     def score(i: int, j: int) -> Score:
         if (i, j) not in scores:
-            scores[i, j] = screen.score(_turned(screen.creature, (a.settings[i], b.settings[j])))
+            both = (a.settings[i], b.settings[j])
+            scores[i, j] = screen.score(_turned(screen.creature, both), both[0].turns + both[1].turns)
         return scores[i, j]
 
     def order(place: tuple[int, int]) -> tuple[object, ...]:
@@ -302,7 +336,7 @@ def _same_side(row: Lever, k: int, other: int) -> bool:
 
 def edits_of(tree: Tree, settings: Iterable[Setting]) -> tuple[Edit, ...]:
     """Return the edits of the written file that turn a candidate's knobs; what is not written yet is put in."""
-    return tuple(_edit(tree, turn.ref, turn.text(value)) for setting in settings for turn, value in setting.turns)
+    return tuple(_edit(tree, turn.ref, turn.to_write(value)) for setting in settings for turn, value in setting.turns)
 
 
 def _edit(tree: Tree, ref: Ref, to: Any) -> Edit:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import ChainMap
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -10,7 +11,7 @@ from typing import Any, Final, TypeVar
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64, Motion, Unknown, f32
+from marotte.basis.contracts.common import F64, Motion, Quantity, Unknown, f32
 from marotte.basis.contracts.finding import Edit, Finding, Grade
 from marotte.basis.contracts.script import Demand
 from marotte.basis.digest import digest
@@ -20,12 +21,18 @@ from marotte.creature.creature import Creature
 from marotte.creature.edit import apply
 from marotte.creature.load import build
 from marotte.creature.tree import Tree
+from marotte.verdict.asked import static_reach
 from marotte.verdict.cells import Cache, Cell
 from marotte.verdict.check import Examined, examine
 from marotte.verdict.graph import Results
+from marotte.verdict.judge import Ledgers
+from marotte.verdict.margins import spread, undecided
+from marotte.verdict.remedies.knobs import Turn, Value
 from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.requirements.base import NotClaimed, Requirement
 from marotte.verdict.requirements.drive import DRIVE
+from marotte.verdict.said import MOST_SHOWN, percent
+from marotte.verdict.workings import Writer
 
 T = TypeVar("T")
 RANK: Final[dict[Grade, int]] = {
@@ -54,13 +61,13 @@ class Score:
     grade: Grade
     margin: float
     worse: int
-    barely: bool = False
-    """Only just, and nearer to failing than to performing: the doubt in its inputs may carry it back."""
+    doubt: int = 0
+    """0: sure. 1: only just, and the spread of its inputs can carry it back to failing. 2: that, and nearer to failing too."""
 
     @property
-    def rank(self) -> tuple[int, bool, bool]:
+    def rank(self) -> tuple[int, int, bool]:
         """Less is better."""
-        return RANK[self.grade], self.barely, self.worse > 0
+        return RANK[self.grade], self.doubt, self.worse > 0
 
     @property
     def good(self) -> bool:
@@ -80,6 +87,8 @@ class Scratch(Cache):
         self, method: str, number: int, function: Callable[..., T], *arguments: object, by_key: bool = False
     ) -> Cell[T]:
         """Return the cell of a function of its arguments, under the same rules as any cache."""
+        if function is static_reach:  # only said, never graded
+            return Cell((0.0, 0.0), b"")  # type: ignore[arg-type]
         if method == "verdict/operating_point":
             return Cell(function(*arguments), b"")
         return super().cell(method, number, function, *arguments, by_key=by_key)
@@ -105,6 +114,7 @@ class Screen:
         self.proxied = not self.requirement.local and self.requirement.name not in CHEAP
         self.mechs = _mechanisms(self.creature, finding.about) or _missing(examined, self.requirement, finding.about)
         self.cache = Scratch(32 * 1024 * 1024)
+        self.ledgers = Ledgers(ChainMap(dict(self.creature.given), dict(self.creature.stock_tables.given)))
         self.windows = self._first_windows()
         self._start()
 
@@ -126,8 +136,8 @@ class Screen:
         self.proxies = drives if self.proxied else []
         self.wanted = max((1.0 + self._least(self.creature)) * HALF_AGAIN - 1.0, 0.0)
 
-    def score(self, creature: Creature) -> Score:
-        """Return how a changed creature does."""
+    def score(self, creature: Creature, changes: Sequence[tuple[Turn, Value]] = ()) -> Score:
+        """Return how a changed creature does; ``changes`` are the knobs that were turned in it."""
         grade: Grade
         if self.proxied:
             margin = self._least(creature)
@@ -142,9 +152,11 @@ class Screen:
             if found == "fails" and self.standing[r.name, about] != "fails":
                 return Score("fails", margin, 1)  # a cure that breaks something else is none
             worse += RANK[found] > RANK[self.standing[r.name, about]]
-        marks = self.requirement.thresholds
-        barely = grade == "only_just" and margin < 0.5 * (marks.only_just + marks.performs)
-        return Score(grade, margin, worse, barely)
+        doubt = 0
+        if grade == "only_just" and not self.proxied and self._doubtful(creature, changes):
+            marks = self.requirement.thresholds
+            doubt = 2 if margin < 0.5 * (marks.only_just + marks.performs) else 1
+        return Score(grade, margin, worse, doubt)
 
     def widened(self, creatures: Iterable[Creature]) -> bool:
         """Add the windows in which changed creatures have their scarcest instant, over the whole part; whether there were new ones.
@@ -181,6 +193,24 @@ class Screen:
         if margin is None:
             return ("performs", 0.0) if found.has.value >= found.needed.value else ("fails", -1.0)
         return requirement.thresholds.grade(margin), margin
+
+    def _doubtful(self, creature: Creature, changes: Sequence[tuple[Turn, Value]]) -> bool:
+        """Return whether typical and guessed inputs leave it open whether the finding in question still fails."""
+        requirement = self.requirement
+        gathered = requirement.gather(creature, self._results(creature, requirement), self.about)
+        found = requirement.find(gathered)
+        if requirement.work is None or not isinstance(found.has, Quantity):
+            return False
+        ledger = {
+            **self.ledgers.of(gathered).given,
+            **{t.stands: g for t, v in changes if (g := t.given(v)) is not None},
+        }
+        writer = Writer(ledger, requirement.method)
+        requirement.work(writer, gathered, found)
+        margin = requirement.rule.margin(found.has.value, found.needed.value)
+        if margin is None or not writer.steps:
+            return False
+        return undecided(margin, requirement.thresholds, spread(writer, requirement.rule, found.needed.value, ledger))
 
     def _results(self, creature: Creature, requirement: Requirement[Any]) -> Results:
         if not requirement.local:
@@ -272,7 +302,7 @@ class Confirmed:
     finding: Finding
     worsens: tuple[str, ...]
     lost: int
-    """Findings that fell a grade."""
+    """Grades that other findings fell, less those that they rose."""
 
 
 def confirm(
@@ -297,20 +327,25 @@ def confirm(
 
 
 def worse(before: Sequence[Finding], now: dict[str, Finding], but: str) -> tuple[tuple[str, ...], int]:
-    """Return the findings that fell a grade or lost 0.05 of margin, and how many fell."""
+    """Return the findings that fell a grade or lost 0.05 of margin, and how far grades fell, less how far they rose.
+
+    A margin that is still several times over is no loss: nobody reads its digits.
+    """
     out: list[str] = []
     lost = 0
     for item in before:
         other = now.get(item.id)
         if other is None or item.id == but:
             continue
+        lost += RANK[other.grade] - RANK[item.grade]
         if RANK[other.grade] > RANK[item.grade]:
-            lost += 1
             out.append(f"{item.id}: {_word(item)} -> {_word(other)}")
         elif item.grade == "unknown" and other.grade == "fails":
             out.append(f"{item.id}: could not be seen before, and fails")
-        elif item.margin is not None and other.margin is not None and other.margin < item.margin - LOST:
-            out.append(f"{item.id}: margin {100 * item.margin:+.0f} % -> {100 * other.margin:+.0f} %")
+        elif (
+            item.margin is not None and other.margin is not None and other.margin < min(item.margin - LOST, MOST_SHOWN)
+        ):
+            out.append(f"{item.id}: margin {percent(item.margin)} % -> {percent(other.margin)} %")
     return tuple(out), lost
 
 

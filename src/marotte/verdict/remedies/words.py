@@ -46,7 +46,14 @@ def said(creature: Creature, turns: Sequence[tuple[Turn, Value]]) -> str:
         rest.insert(0, f"gear {_where(lengths[0][0])} {_geared(lengths)}: {both(parts)}")
     elif lengths:
         rest.insert(0, _said(creature, *lengths[0]))
-    return both(rest)
+    return both(_it(rest, [_where(turn) for turn, _ in turns]))
+
+
+def _it(clauses: Sequence[str], things: Sequence[str]) -> list[str]:
+    """Return clauses in which what all of them are about is named once: ``thin the chin skin ... and sculpt it with ...``."""
+    if len(clauses) < 2 or len(set(things)) > 1:
+        return list(clauses)
+    return [clauses[0], *(clause.replace(things[0], "it", 1) for clause in clauses[1:])]
 
 
 def _geared(lengths: Sequence[tuple[Turn, Value]]) -> str:
@@ -71,7 +78,8 @@ def _said(creature: Creature, turn: Turn, value: Value) -> str:
     if turn.says.startswith("sculpted at"):
         return f"sculpt {where} with the {named(turn.says.removeprefix('sculpted at '))} at {then} instead of {now}"
     if turn.ref.endswith("/relief"):
-        return f"relieve {where} with creases or slits over {then} of its width instead of {now}"
+        before = f" instead of {now}" if turn.now else ""
+        return f"crease or slit {where} over {then} of its width{before}"
     if turn.says == "thickness" and value < turn.now:
         return f"thin {where} from {now} to {then}"
     if turn.ref.endswith("/load/mass"):
@@ -102,8 +110,9 @@ def result(before: Finding, after: Finding) -> str:
     if before.requirement == "drive":
         wants = changed(show(before.needed.value, "N*m", 2), show(after.needed.value, "N*m", 2))
         return f"wants {wants} at speed and has {changed(show(before.has.value, 'N*m', 2), show(after.has.value, 'N*m', 2))}"
-    worst = " at worst" if before.requirement == "mech" else ""
-    return f"{shown(before.has)} -> {shown(after.has)}{worst}"
+    if before.requirement == "mech":
+        return f"its rod meets the arm at {shown(before.has)} -> {shown(after.has)} at worst"
+    return f"{shown(before.has)} -> {shown(after.has)}"
 
 
 def changed(before: str, after: str) -> str:

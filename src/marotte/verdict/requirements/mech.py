@@ -13,7 +13,7 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.mech import Jammed, MechFault, Transmission
 from marotte.basis.given import Ref
 from marotte.basis.units import DEG, show
-from marotte.creature.naming import named
+from marotte.creature.naming import agrees, named
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.mechs import FourBar
@@ -161,8 +161,8 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
         return Said(sentence=f"The {name}: {short}{more}.", clause=f"the {name}: {short}")
     if args.angle is None:
         return Said(
-            sentence=f"The mech of the {name} goes together over its whole travel.",
-            clause=f"the mech of the {name} goes together",
+            sentence=f"The {name} {agrees(name, 'goes', 'go')} together throughout.",
+            clause=f"the {name} {agrees(name, 'goes', 'go')} together",
         )
     text = f"the rod of the {name} meets its arm at {show(args.angle, 'rad')} at worst, at {show(args.position, args.unit)}"
     need = f"; {show(LEAST_ANGLE, 'rad')} is asked for"

@@ -118,7 +118,7 @@ def _work(w: Writer, args: Args, found: Found) -> None:
 def _say(args: Args, found: Found, grade: Grade) -> Said:
     name, point = named(args.slop.function), args.tells.point if args.tells else "tab"
     most = max(args.slop.parts, key=lambda part: part.new_m)
-    text = f"the {name} has {show(args.slop.new_m, 'm', 2)} of slop at its {point}"
+    text = f"the {name} has {show(args.slop.new_m, 'm')} of slop at its {point}"
     tail = f", {show(args.slop.worn_m, 'm', 2)} when worn; most of it from the {most.name} ({show(most.new_m, 'm', 2)})"
     if args.kept:
         tail += f"; {args.kept} keeps it on one side: less shows wherever that pulls harder than friction and weight"

@@ -1,0 +1,43 @@
+"""Margins, pairs and tests of findings as people are told them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from marotte.basis.contracts.finding import Finding
+
+MOST_SHOWN: Final = 3.0
+"""Margins beyond this are shown as more, or less, than it: a few times over or under nobody reads the digits."""
+
+
+def percent(margin: float) -> str:
+    """Return a margin in percent, clamped, with its sign and without the unit.
+
+    >>> percent(0.254), percent(-0.001), percent(8.83), percent(-12.0)
+    ('+25', '0', '> +300', '< -300')
+    """
+    if abs(margin) > MOST_SHOWN:
+        return f"{'>' if margin > 0 else '<'} {100 * MOST_SHOWN if margin > 0 else -100 * MOST_SHOWN:+.0f}"
+    text = f"{margin * 100:+.0f}"
+    return "0" if text in ("+0", "-0") else text
+
+
+def pair_named(finding: str) -> str:
+    """Return the name of a left-hand finding that stands for both sides: ``lid_left/right.drive``."""
+    return finding.replace("_left.", "_left/right.")
+
+
+def to_settle(findings: Iterable[Finding]) -> dict[str, str]:
+    """Return names -> shop test of the undecided among some findings; what one test settles stands together."""
+    names: dict[str, list[str]] = {}
+    for item in findings:
+        if item.grade == "undecided" and item.settle is not None:
+            own = names.setdefault(item.settle.test, [])
+            left = item.id.replace("_right.", "_left.")
+            if left != item.id and left in own:
+                own[own.index(left)] = pair_named(left)
+            else:
+                own.append(item.id)
+    return {" and ".join(found): test for test, found in names.items()}
