@@ -156,6 +156,14 @@ CHANGES: Final[dict[str, tuple[str, str, Bad]]] = {
     "a mood that is none": ("{quietly: wary}", "{quietly: weary}", Bad("no_such", 31, "wary")),
     "a pose of nothing": ("{wary: {lid_upper: -50 %}}", "{wary: {lid: -50 %}}", Bad("no_such", 28)),
     "a pose beyond the end": ("lid_upper: -50 %", "lid_upper: -500 %", Bad("bounds", 28)),
+    "a direction of zeros": (
+        "lead: main}\n", "lead: main, box: {at: [0 mm, 0 mm, 0 mm], axis: [0, 0, 0]}}\n", Bad("geometry", 14, "nowhere"),
+    ),
+    "a case along its shaft": (
+        "lead: main}\n", "lead: main, box: {at: [0 mm, 0 mm, 0 mm], axis: [0, 1, 0], along: [0, -2, 0]}}\n",
+        Bad("geometry", 14, "along its shaft"),
+    ),
+    "an axis of zeros": ("neutral: 3 deg\n", "axis: [0, 0, 0]\n", Bad("geometry", 13, "nowhere")),
     "no clocking": (", arm_at_neutral: 90 deg", "", Bad("geometry", 15)),
     "two clockings": ("arm_at_neutral: 90 deg", "arm_at_neutral: 90 deg, horn_at_neutral: 90 deg", Bad("geometry", 15)),
     "a misspelt key": ("neutral: 3 deg", "neutrall: 3 deg", Bad("unknown_key", 13, "neutral")),

@@ -139,3 +139,12 @@ def test_a_battery_without_mass_is_told(made: Callable[..., Creature]) -> None:
     cells = "battery: {kind: lithium_polymer, cells: 2, capacity: 1000 mAh, resistance: 50 mohm}"
     sheet = mass_sheet(MassParts.of(made(("battery: {kind: bench, volts: 6 V, limit: 5 A}", cells))))
     assert any(note.code == "battery_mass" for note in sheet.told)
+
+
+def test_what_is_written_as_weighing_nothing_is_told_and_what_is_left_out_is_not(made: Callable[..., Creature]) -> None:
+    found = mass_sheet(MassParts.of(made(("mass: 40 g", "mass: 0 g"), ("shell: 200 g", "shell: 0 g"))))
+    told = [note for note in found.told if note.code == "mass_zero"]
+    assert [note.ref for note in told] == ["/functions/ear_lift/load/mass", "/masses/shell"]
+    assert told[0].sentence.startswith("functions > ear_lift > load > mass is written as nothing")
+    left_out = mass_sheet(MassParts.of(made(("mass: 40 g, ", ""))))
+    assert not [note for note in left_out.told if note.code == "mass_zero"]

@@ -114,14 +114,22 @@ def test_a_closed_mesh_has_the_gaps_of_the_ellipsoid_that_it_was_made_from(tmp_p
 
 
 def test_a_mesh_with_a_hole_is_reported_and_its_hull_used() -> None:
-    """``sphereWithHole.stl`` of the shared open data."""
+    """``sphereWithHole.stl`` of the shared open data: 3 units across, taken as decimetres here."""
     path = shared_data("meshes/sphereWithHole.stl")
-    hollow = hollow_of(MeshFile(path, "content"))
+    hollow = hollow_of(MeshFile(path, "content"), scale_m=0.1)
     assert not isinstance(hollow, Unknown)
     assert hollow.planes is not None
     assert any(note.code == "mesh_holes" for note in hollow.told)
     mesh = trimesh.load(path, force="mesh")
-    assert hollow.volume == pytest.approx(float(mesh.convex_hull.volume) * 1e-9, rel=1e-6)
+    assert hollow.volume == pytest.approx(float(mesh.convex_hull.volume) * 1e-3, rel=1e-6)
+
+
+def test_a_mesh_that_is_no_head_s_size_is_said_with_its_size() -> None:
+    """The same file, three millimetres across as printers' files are read."""
+    found = hollow_of(MeshFile(shared_data("meshes/sphereWithHole.stl"), "content"))
+    assert isinstance(found, Unknown)
+    assert "3 x 3 x 3 mm" in found.why
+    assert "save it in millimetres" in found.why
 
 
 def test_a_unit_cube_holds_a_smaller_one_and_not_a_larger() -> None:

@@ -62,8 +62,26 @@ def test_a_servo_outside_the_skull_fails_and_says_by_how_much(findings: Callable
     assert found.grade == "fails"
     assert isinstance(found.has, Quantity)
     assert found.has.value < -0.02
+    assert "The jaw servo" in found.sentence
     assert "out of the skull" in found.sentence
     assert "/functions/jaw/means/box/at" in found.rests_on
+
+
+def test_horn_and_case_outside_are_said_at_once_and_two_servos_at_one_place_by_name(
+    findings: Callable[..., dict[str, Finding]],
+) -> None:
+    bar = "mech: {kind: four_bar, horn: 10 mm, rod: 40 mm, arm: 14 mm, ground: 41 mm, arm_at_neutral: 90 deg}"
+    box = "box: {at: [0 mm, 30 mm, 70 mm], axis: [1, 0, 0]}"
+    out = findings(SERVO, ("box: {at: [0 mm, 10 mm, -30 mm]}}", f"{box}}}\n    {bar}"))["fit.skull"]
+    assert "The jaw servo with its horn reaches" in out.sentence
+    brow = (
+        "  brow:\n    part: brow_inner\n    side: left\n    travel: [-5 mm, 5 mm]\n"
+        "    means: {kind: servo, model: mini, box: {at: [0 mm, 10 mm, -30 mm]}}\n"
+        "    mech: {kind: crank_slider, horn: 10 mm, rod: 40 mm}\n"
+    )
+    twice = findings(SERVO, ("supply: {", f"{brow}supply: {{"))["fit.skull"]
+    assert twice.grade == "fails"
+    assert "The jaw servo and the brow servo overlap by 13 mm" in twice.sentence
 
 
 def test_a_hatch_that_does_not_exist_fails_by_name(findings: Callable[..., dict[str, Finding]]) -> None:
@@ -122,3 +140,8 @@ def test_an_edit_that_moves_nothing_leaves_fit_in_the_cache(tmp_path: Path) -> N
     examine(load(tmp_path), cache)
     # the transmission, the load, the mass sheet; nothing of fit
     assert cache.misses["mech"] - before == 3
+
+
+def test_a_long_side_that_is_not_written_gives_way_to_the_shaft(findings: Callable[..., dict[str, Finding]]) -> None:
+    found = findings(SERVO, ("-30 mm]}", "-30 mm], axis: [1, 0, 0]}"))
+    assert found["fit.skull"].grade == "performs"

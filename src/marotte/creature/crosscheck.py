@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from itertools import pairwise
+from typing import Final
 
 from marotte.basis.faults import Fault, nearest
 from marotte.basis.given import Given, Place, Ref
@@ -68,6 +70,7 @@ def crosscheck(file: CreatureFile, root: Block, given: Mapping[Ref, Given], stoc
     _supply(file, report, stock)
     _bench_tests(file, report)
     _points(file, report)
+    _directions(file, report)
     _people(file, report, stock)
     _stuffs(file, report, stock)
     for text, mood in file.brief.moods.items():
@@ -80,6 +83,30 @@ def servos_of(file: CreatureFile) -> list[Servo]:
     inline = [function.means for function in file.functions.values()]
     joined = [means for mech in file.mechs.values() for means in mech.means.values()]
     return [means for means in (*inline, *joined) if isinstance(means, Servo)]
+
+
+DIRECTIONS: Final = ("axis", "along", "horn_axis", "arm_axis")
+
+
+def _directions(file: CreatureFile, report: Report) -> None:
+    """Report directions that point nowhere, and a case whose long side is written to lie along its shaft."""
+    boxes = [servo.box for servo in servos_of(file) if servo.box is not None]
+    mechs = [function.mech for function in file.functions.values() if function.mech is not None]
+    mechs += [joined.mech for joined in file.mechs.values()]
+    for record in (*file.functions.values(), *mechs, *boxes):
+        for field in DIRECTIONS:
+            way = getattr(record, field, None)
+            if way is not None and math.hypot(*way) < 1e-9:
+                what = "a direction of three zeros points nowhere"
+                report.add(
+                    "geometry", record.ref(field), what, try_="[1, 0, 0] to its left, [0, 1, 0] up, [0, 0, 1] forward"
+                )
+    for box in boxes:
+        size = math.hypot(*box.axis) * math.hypot(*box.along)
+        along = abs(sum(a * b for a, b in zip(box.axis, box.along, strict=True)))
+        if size > 1e-18 and along > (1.0 - 1e-6) * size and not box.ref("along").startswith("default:"):
+            what = "the long side of a servo's case cannot lie along its shaft"
+            report.add("geometry", box.ref("along"), what, try_="give along a direction square to axis")
 
 
 def _moved_once(file: CreatureFile, report: Report) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 
 from marotte.basis.contracts.common import F64, Told, Unknown, f64
 from marotte.basis.contracts.fit import CarrierSheet, MassLine, MassPlace, MassSheet
+from marotte.basis.faults import shown_path
 from marotte.basis.frames import Vec, mirrored, rotation
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
@@ -87,6 +88,7 @@ def mass_sheet(parts: MassParts) -> MassSheet:
         for name in CARRIERS
         if any(row.carrier == name for row in rows)
     }
+    told.extend(_weightless(parts))
     told.extend(_missing(parts, carriers))
     return MassSheet(carriers=carriers, neck=neck, neck_written=written, told=tuple(told))
 
@@ -254,6 +256,16 @@ def shell_inertia(mass: float, shape: tuple[float, float, float]) -> F64:
 def steiner(mass: float, arm: F64) -> F64:
     """Return (3, 3) m (r.r 1 - r r^T): the inertia [kg*m2] of a point mass at ``arm`` [m] from a point."""
     return np.asarray(mass * (float(arm @ arm) * np.eye(3) - np.outer(arm, arm)))
+
+
+def _weightless(parts: MassParts) -> Iterator[Told]:
+    """Yield what is written as weighing nothing: a mass that is left out is said elsewhere, one of nothing is a slip."""
+    refs = [function.load.ref("mass") for function in parts.functions.values() if function.load.mass == 0.0]
+    refs += [carried.ref("mass") for carried in parts.masses.values() if carried.mass == 0.0]
+    for ref in dict.fromkeys(refs):
+        if not ref.startswith("default:"):
+            sentence = f"{shown_path(ref)} is written as nothing: nothing weighs nothing, so weigh it"
+            yield Told(code="mass_zero", sentence=sentence, ref=ref)
 
 
 def _missing(parts: MassParts, carriers: Mapping[str, CarrierSheet]) -> Iterator[Told]:

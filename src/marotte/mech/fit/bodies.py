@@ -14,7 +14,7 @@ from marotte.basis.contracts.common import F64
 from marotte.basis.contracts.fit import How, Placed, SolidKind
 from marotte.basis.contracts.mech import Transmission
 from marotte.basis.digest import kept_digest
-from marotte.basis.frames import Vec, mirrored, rotation
+from marotte.basis.frames import Vec, mirrored, rotation, unit
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Mechanism
 from marotte.creature.schema.functions import Function
@@ -94,8 +94,10 @@ class Seat:
 
 
 def pose_of(written: Box, side: str | None) -> Pose:
-    """Return where a written box sits; of the right one of a pair, mirrored."""
+    """Return where a written box sits; of the right one of a pair, mirrored. A long side that is not written gives way to the shaft."""
     at, axis, along = written.at, written.axis, written.along
+    if abs(float(np.dot(unit(axis), unit(along)))) > 1.0 - 1e-6:
+        along = (0.0, 0.0, 1.0)
     if side == "right":
         at, axis, along = mirrored(at), mirrored(axis), mirrored(along)
     return Pose(np.array(at), frame_of(axis, along))

@@ -52,7 +52,7 @@ def breadth_of(performer: Performer) -> tuple[float, str, float]:
     table = hands_of(performer.sex)
     slope, start = table.breadth
     unsaid = "" if performer.sex is not None else ", sex unsaid: the larger hand is taken"
-    where = f"mean of {table.people} of that stature ({SURVEY}{unsaid})"
+    where = f"mean of {table.people} of that stature ({SURVEY}){unsaid}"
     return slope * performer.stature + start, where, 1.96 * table.scatter
 
 

@@ -17,6 +17,10 @@ from marotte.basis.frames import Vec
 NODES: Final = 96
 """Nodes of the grid along the longest side."""
 MOST_FACES: Final = 2_000_000
+LEAST: Final = 20e-3
+"""Longest side [m] below which a mesh is in another unit than millimetres: a rule of this project."""
+LARGEST: Final = 5.0
+"""The same, above."""
 MOST_BYTES: Final = 256 * 1024 * 1024
 
 
@@ -71,6 +75,15 @@ def hollow_of(file: MeshFile, scale_m: float = 1e-3) -> Hollow | Unknown:
     size = points.max(axis=0) - points.min(axis=0)
     if size.min() < 1e-6:
         return Unknown(why=f"{name} is flat: it has no inside", wants=("/build/skull/mesh",))
+    if not LEAST <= size.max() <= LARGEST:
+        wide, high, deep = (f"{side * 1e3:.3g}" for side in size)
+        return Unknown(
+            why=(
+                f"{name} is {wide} x {high} x {deep} mm, its numbers taken as millimetres: no head is that "
+                f"{'small' if size.max() < LEAST else 'large'}; save it in millimetres"
+            ),
+            wants=("/build/skull/mesh",),
+        )
     if bool(mesh.is_watertight):
         return _closed(name, points, faces, abs(float(mesh.volume)) * scale_m**3)
     return _hull(name, points)

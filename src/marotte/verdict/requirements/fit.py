@@ -14,6 +14,7 @@ from marotte.creature.schema.base import Record
 from marotte.creature.schema.build import Skull
 from marotte.creature.schema.means import Servo
 from marotte.mech.fit.fit import CLEAR, how_placed
+from marotte.mech.fit.hand import SURVEY
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import PRACTICE, Writer
@@ -26,6 +27,7 @@ LOST_SHARE: Final = 0.05
 """Share of a cable's stroke that a move of the head may take (a rule of this project)."""
 FAR_OFF: Final = 0.01
 """Distance [m] from where a linkage wants its servo that a longer rod no longer makes good (a rule of this project)."""
+SURVEY_SAID: Final = "of the open survey ANSUR II, a military population"
 OTHERS_OUT: Final = 2
 """Other servos that may have to come out first (common practice, no source)."""
 
@@ -36,9 +38,11 @@ def has_servos(creature: Creature) -> bool:
 
 
 def solid_name(text: str) -> str:
-    """Return a solid's name as people say it: ``lid_upper_left servo`` is ``left upper lid servo``."""
+    """Return a solid's name as people say it: ``lid_upper_left horn`` is ``horn of the left upper lid servo``."""
     name, _, kind = text.rpartition(" ")
-    return f"{named(name)} {kind}" if name and kind in ("servo", "horn", "rod") else text
+    if not name or kind not in ("servo", "horn", "rod"):
+        return text
+    return f"{named(name)} servo" if kind == "servo" else f"{kind} of the {named(name)} servo"
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,18 +99,23 @@ def _skull_say(args: SkullArgs, found: Found, grade: Grade) -> Said:
     assert worst is not None
     first, second = solid_name(worst.first), solid_name(worst.second)
     size = show(abs(worst.gap), "m", 2)
+    outside = {clash.first for clash in args.fit.clashes if clash.second == "skull" and clash.gap < 0.0}
+    case, horn = (f"{worst.first.rpartition(' ')[0]} {kind}" for kind in ("servo", "horn"))
     counts = how_placed(args.fit)
     where = f"in a proposed place for {counts['proposed']} of {counts['proposed'] + counts['written']} servos" if (
         counts["proposed"]
     ) else "as written"  # fmt: skip
     if worst.gap < 0.0:
         if second == "skull":
-            text = f"the {first} reaches {size} out of the skull"
+            both = {case, horn} <= outside
+            text = f"the {f'{solid_name(case)} with its horn' if both else first} reaches {size} out of the skull"
         else:
+            both = False
             text = f"the {first} and the {second} overlap by {size}"
-        more = sum(clash.gap < 0.0 for clash in args.fit.clashes) - 1
-        rest = f"; {more} more overlap or stick out" if more else ""
-        lost = f"; {len(args.fit.unplaced)} servos have no place at all" if args.fit.unplaced else ""
+        more = sum(clash.gap < 0.0 for clash in args.fit.clashes) - 1 - both
+        rest = f"; {more} more {'overlaps or sticks' if more == 1 else 'overlap or stick'} out" if more else ""
+        gone = len(args.fit.unplaced)
+        lost = f"; {gone} {'servo has' if gone == 1 else 'servos have'} no place at all" if gone else ""
         return Said(sentence=f"{text[0].upper()}{text[1:]}{rest}{lost} (skull: {args.fit.skull}).", clause=text)
     between = f"the {first} and the shell" if second == "skull" else f"the {first} and the {second}"
     text = f"everything goes into the skull, {where}, with {size} between {between}"
@@ -295,7 +304,7 @@ def _hand_say(args: HandArgs, found: Found, grade: Grade) -> Said:
     own += (
         " as written"
         if hand.breadth_from == "written"
-        else f", {hand.breadth_from}; 19 of 20 within {show(hand.spread, 'm', 2)} of it"
+        else f", the {hand.breadth_from.replace(SURVEY, SURVEY_SAID)}; 19 of 20 hands lie within {show(hand.spread, 'm', 2)} of it"
     )
     plates = ""
     if hand.plate is not None:
