@@ -2,43 +2,55 @@
 
 from __future__ import annotations
 
-from numba import njit
+import numpy as np
 
-from marotte.basis.contracts.common import F64, I64
+from marotte.basis.contracts.common import F32, F64, I64
+from marotte.drive.compiled import inner, inside
 from marotte.drive.plan import (
-    DRIVE0,
+    AT_LANE,
+    BLOCK,
+    FITS,
     HELD,
     HI0,
     HI1,
+    INV,
     INV0,
     INV1,
     INV_LO,
     INV_M,
     INV_STEP,
     INV_TABLE,
-    LAST,
+    LANE0,
+    LANE1,
+    LANES,
+    LO,
     LO0,
     LO1,
     M0,
     M1,
-    N_IN,
     N_OUT,
+    NEXT,
     OMEGA,
     OUT0,
+    PLACE,
     POSITION,
+    POSITIONS,
+    PULLED,
     RATE0,
     RATE1,
-    SHIFT,
-    T1_BASE,
+    ROW,
+    ROW0,
+    SHARE,
     T2_BASE,
     TABLE,
     THETA,
+    TOP,
     WEIGHT,
     WIDTH,
 )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
+@inner
 def place(x: float, lo: float, inv: float, places: int) -> tuple[int, float]:
     """Return the place in a uniform grid below a value, and the share of the way to the next."""
     at = (x - lo) * inv
@@ -46,7 +58,7 @@ def place(x: float, lo: float, inv: float, places: int) -> tuple[int, float]:
     return k, at - k
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
+@inner
 def corner(t: F64, at: int, right: int, down: int, f: float, g: float) -> float:
     """Return one column of a two-input table between its four corners."""
     near = t[at] + g * (t[at + right] - t[at])
@@ -54,7 +66,7 @@ def corner(t: F64, at: int, right: int, down: int, f: float, g: float) -> float:
     return float(near + f * (far - near))
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
+@inner
 def between(rows: F64, row: int, at: float) -> float:
     """Return a series between its samples, held at its ends."""
     last = rows.shape[1] - 1
@@ -66,30 +78,43 @@ def between(rows: F64, row: int, at: float) -> float:
     return float(rows[row, k] + (at - k) * (rows[row, k + 1] - rows[row, k]))
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
-def outputs(
-    first_mech: int, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, ahead: float, held_only: bool
+@inside
+def set_place(drive: F64, i: int, ahead: float) -> None:
+    """Set where the mech of lane i is in its table, a time [s] ahead, if it has one input; no skin pulls yet."""
+    at = (drive[i + THETA] + ahead * drive[i + OMEGA] - drive[i + LO]) * drive[i + INV]
+    top = drive[i + TOP]
+    inside = at if at > 0.0 else 0.0
+    inside = inside if inside < top else top
+    k = float(np.int32(inside))
+    drive[i + PLACE] = k
+    drive[i + SHARE] = at - k
+    drive[i + ROW] = drive[i + ROW0] + LANES * k
+    drive[i + PULLED] = 0.0
+
+
+@inside
+def position(lane: int, start: int, step: int, t: F64, drive: F64) -> tuple[float, float]:
+    """Return position and rate of an output of a one-input mech, at the place that ``set_place`` found.
+
+    They begin at ``start`` in the table and are ``step`` numbers apart from place to place.
+    """
+    i, after = lane & FITS, step & FITS
+    a = (start + np.int32(drive[i + PLACE]) * after) & FITS
+    f = drive[i + SHARE]
+    return t[a] + f * (t[a + after] - t[a]), t[a + 1] + f * (t[a + after + 1] - t[a + 1])
+
+
+@inner
+def outputs_of_two(
+    ones: int, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, ahead: float, held_only: bool
 ) -> None:
-    """Set positions and rates of the outputs of the mechs from one on, all or those that a skin holds, a time [s] ahead."""
-    for m in range(first_mech, len(mech_f)):
+    """Set positions and rates of the outputs of the two-input mechs, all or those that a skin holds, a time [s] ahead."""
+    for m in range(ones, len(mech_f)):
         if held_only and mech_i[m, HELD] == 0:
             continue
-        d, w, first = mech_i[m, DRIVE0], mech_i[m, WIDTH], mech_i[m, OUT0]
-        k, f = place(
-            drive[d >> SHIFT, THETA + (d & LAST)] + ahead * drive[d >> SHIFT, OMEGA + (d & LAST)],
-            mech_f[m, LO0],
-            mech_f[m, INV0],
-            mech_i[m, M0],
-        )
-        if mech_i[m, N_IN] == 1:
-            base = mech_i[m, TABLE] + k * w + T1_BASE
-            for o in range(mech_i[m, N_OUT]):
-                at = base + 2 * o
-                out[first + o, POSITION] = t[at] + f * (t[at + w] - t[at])
-                out[first + o, RATE0] = t[at + 1] + f * (t[at + w + 1] - t[at + 1])
-            continue
-        e = d + 1
-        y = drive[e >> SHIFT, THETA + (e & LAST)] + ahead * drive[e >> SHIFT, OMEGA + (e & LAST)]
+        d, e, w, first = mech_i[m, LANE0], mech_i[m, LANE1], mech_i[m, WIDTH], mech_i[m, OUT0]
+        x, y = drive[d + THETA] + ahead * drive[d + OMEGA], drive[e + THETA] + ahead * drive[e + OMEGA]
+        k, f = place(x, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
         j, g = place(y, mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
         down = mech_i[m, M1] * w
         base = mech_i[m, TABLE] + k * down + j * w + T2_BASE
@@ -99,7 +124,25 @@ def outputs(
             out[first + o, RATE1] = corner(t, base + 3 * o + 2, w, down, f, g)
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
+@inside
+def reach(
+    ones: int, wide: int, mech_f: F64, mech_i: I64, out_i: I64, t: F64, drive: F64, out: F64, to: F32 | F64, column: int
+) -> None:
+    """Put the positions of all outputs as they now are into a column of rows of outputs (single or double precision)."""
+    for block in range(len(drive) // BLOCK):
+        b = (block * BLOCK) & FITS
+        for m in range(wide):
+            set_place(drive, b + m, 0.0)
+    if ones < len(mech_f):
+        outputs_of_two(ones, mech_f, mech_i, t, drive, out, 0.0, False)
+    for o in range(len(to)):
+        if out_i[o, AT_LANE] >= 0:
+            to[o, column] = position(out_i[o, AT_LANE], out_i[o, POSITIONS], out_i[o, NEXT], t, drive)[0]
+        else:
+            to[o, column] = out[o, POSITION]
+
+
+@inner
 def invert_one(out_f: F64, out_i: I64, inverse: F64, first: int, outs: int, asked: F64, at: float) -> float:
     """Return the input that brings the outputs of a one-input mech where they are asked, by least squares over them."""
     wanted = 0.0
@@ -112,7 +155,7 @@ def invert_one(out_f: F64, out_i: I64, inverse: F64, first: int, outs: int, aske
     return wanted
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
+@inner
 def invert_two(
     mech_f: F64, mech_i: I64, t: F64, m: int, want0: float, want1: float, a: float, b: float
 ) -> tuple[float, float]:

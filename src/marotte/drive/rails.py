@@ -7,9 +7,8 @@ at its limit) is taken from the last tick; so is the voltage that a switching re
 
 from __future__ import annotations
 
-from numba import njit
-
 from marotte.basis.contracts.common import F64, I64
+from marotte.drive.compiled import inner, inside
 from marotte.drive.plan import (
     BRAKE,
     DEAD,
@@ -17,14 +16,13 @@ from marotte.drive.plan import (
     DROPPED,
     DUTY,
     EFFICIENCY,
+    FED0,
+    FED1,
     FITS,
     FREE,
     GAIN,
     INV_R,
     KE,
-    LANES,
-    LAST,
-    LEAD,
     LEAD_A,
     LEAD_G,
     LEAD_S,
@@ -37,7 +35,6 @@ from marotte.drive.plan import (
     PARENT,
     PLAIN,
     REGULATOR,
-    SHIFT,
     SOURCE_V,
     TARGET,
     THETA,
@@ -47,46 +44,44 @@ from marotte.drive.plan import (
 )  # fmt: skip
 
 
-@njit(inline="always", error_model="numpy", fastmath={"contract"})
-def duties(drives: int, lanes: F64, drive: F64, ahead: float) -> None:
-    """Set the duty of every servo, and what it is to its lead: a conductance and a source.
+@inside
+def set_duty(drive: F64, i: int, ahead: float) -> None:
+    """Set the duty of the servo of lane i, and what it is to its lead: a conductance and a source.
 
     The duty is in proportion to the error beyond the dead band, taken ``ahead`` seconds on, less the speed.
     """
-    for block in range(len(drive)):
-        w, p = drive[block], lanes[block]
-        for m in range(min(drives - block * LANES, LANES)):
-            omega, dead = w[OMEGA + m], p[DEAD + m]
-            error = w[TARGET + m] - w[THETA + m] - ahead * omega
-            error = error - dead if error > dead else error + dead if error < -dead else 0.0
-            duty = error * p[GAIN + m] - omega * p[BRAKE + m]
-            duty = 1.0 if duty > 1.0 else -1.0 if duty < -1.0 else duty
-            w[DUTY + m] = duty
-            per_volt = duty * p[INV_R + m]
-            w[G + m] = duty * per_volt
-            w[S + m] = -per_volt * p[KE + m] * omega
+    omega, dead = drive[i + OMEGA], drive[i + DEAD]
+    error = drive[i + TARGET] - drive[i + THETA] - ahead * omega
+    error = error - dead if error > dead else error + dead if error < -dead else 0.0
+    duty = error * drive[i + GAIN] - omega * drive[i + BRAKE]
+    duty = 1.0 if duty > 1.0 else -1.0 if duty < -1.0 else duty
+    drive[i + DUTY] = duty
+    per_volt = duty * drive[i + INV_R]
+    drive[i + G] = duty * per_volt
+    drive[i + S] = -per_volt * drive[i + KE] * omega
 
 
-@njit(inline="always", error_model="numpy", fastmath={"contract"})
-def rails(drive_i: I64, lead_f: F64, lead_i: I64, drive: F64, lead: F64, mode: I64) -> None:
+@inside
+def rails(lead_f: F64, lead_i: I64, fed: I64, drive: F64, lead: F64, mode: I64) -> None:
     """Set voltage and current of every lead, and the voltage at every servo.
 
     Args:
-        drive_i: (d, DRIVE_INTS), and so on, of the Plan.
-        lead_f: see there.
+        lead_f: (l, LEAD_COLS), and so on, of the Plan.
         lead_i: see there.
-        drive: (blocks, STATE_ROWS * LANES), and so on, of the State.
+        fed: see there.
+        drive: (blocks * BLOCK,), and so on, of the State.
         lead: see there; set.
         mode: see there; set for the next step.
     """
     leads = len(lead_f)
     for n in range(leads):
-        lead[n, LEAD_G] = 0.0
-        lead[n, LEAD_S] = 0.0
-    for d in range(len(drive_i)):
-        n = drive_i[d, LEAD] & FITS
-        lead[n, LEAD_G] += drive[d >> SHIFT, G + (d & LAST)]
-        lead[n, LEAD_S] += drive[d >> SHIFT, S + (d & LAST)]
+        g, s = 0.0, 0.0
+        for i in range(lead_i[n, FED0] & FITS, lead_i[n, FED1] & FITS):
+            lane = fed[i & FITS] & FITS
+            g += drive[lane + G]
+            s += drive[lane + S]
+        lead[n, LEAD_G] = g
+        lead[n, LEAD_S] = s
     for n in range(leads - 1, -1, -1):
         up, kind = lead_i[n, PARENT], lead_i[n, REGULATOR]
         if up < 0:
@@ -120,11 +115,11 @@ def rails(drive_i: I64, lead_f: F64, lead_i: I64, drive: F64, lead: F64, mode: I
         if kind != PLAIN:
             above = lead[up, LEAD_V] - lead_f[n, DROP_V] if up >= 0 else lead_f[n, SOURCE_V]
             mode[n] = _mode(mode[n], far + ohm * amps, amps, lead_f[n, LIMIT_A], lead_f[n, SOURCE_V], above)
-    for d in range(len(drive_i)):
-        drive[d >> SHIFT, VOLTS + (d & LAST)] = lead[drive_i[d, LEAD] & FITS, LEAD_V]
+        for i in range(lead_i[n, FED0] & FITS, lead_i[n, FED1] & FITS):
+            drive[(fed[i & FITS] & FITS) + VOLTS] = far
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
+@inner
 def _held(source_v: float, ohm: float, limit: float, g: float, s: float, mode: int) -> tuple[float, float]:
     """Return voltage at the far end and current of a lead whose near end is held at its source, limit included."""
     if mode == LIMITED and g > 1e-12:
@@ -133,7 +128,7 @@ def _held(source_v: float, ohm: float, limit: float, g: float, s: float, mode: i
     return far, g * far + s
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
+@inner
 def _mode(mode: int, near: float, amps: float, limit: float, source_v: float, above: float) -> int:
     """Return what a regulator does in the next tick."""
     if mode == LIMITED and near < min(source_v, above):

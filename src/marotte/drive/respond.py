@@ -11,7 +11,7 @@ from marotte.basis.contracts.common import F32, F64, I64, Motion, Told, f32, f64
 from marotte.basis.contracts.drive import Peaks, Rails, Response
 from marotte.basis.contracts.script import Window
 from marotte.basis.ticks import SERIES_EVERY, SERIES_HZ, TICKS_PER_SECOND, on_series
-from marotte.drive import kernels as k
+from marotte.drive import keep as k
 from marotte.drive import windows as worst_
 from marotte.drive.heat import winding_rise
 from marotte.drive.islands import Island, islands

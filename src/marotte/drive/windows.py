@@ -12,9 +12,10 @@ from marotte.basis.digest import digest
 from marotte.basis.frames import G0, rotation
 from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND, on_series
 from marotte.drive.islands import Island
-from marotte.drive.kernels import LEAD_PEAKS, lag_rows, run_trace, run_window
+from marotte.drive.keep import LEAD_PEAKS
+from marotte.drive.kernels import lag_rows, run_trace, run_window
 from marotte.drive.plain import follow
-from marotte.drive.plan import KEPT_ROWS, LANES, SUM_ROWS, fresh
+from marotte.drive.plan import SUM_ROWS, fresh, kept
 
 RUN_IN = TICKS_PER_SECOND // 2
 """Ticks that a window runs before it counts."""
@@ -192,14 +193,13 @@ def window(island: Island, asked: Slice, span: Window, finer: int = 1) -> Window
     samples = -(-length // SERIES_EVERY)
     first_second = start // TICKS_PER_SECOND
     seconds = (start + max(length, 1) - 1) // TICKS_PER_SECOND - first_second + 1
-    kept = np.zeros((len(plan.lanes), KEPT_ROWS * LANES))
     lead_peaks, squares = np.zeros((leads, LEAD_PEAKS)), np.zeros((leads, seconds))
     drawn, reached = np.zeros((leads, samples), dtype=np.float32), np.zeros((n, samples), dtype=np.float32)
+    state = fresh(plan, len(island.plain))
     run_window(
-        plan, fresh(plan, len(island.plain)), outs, played, asked.gravity, tick0, RUN_IN, length,
-        kept, lead_peaks, squares, drawn, reached,
+        plan, state, outs, played, asked.gravity, tick0, RUN_IN, length, lead_peaks, squares, drawn, reached,
     )  # fmt: skip
-    each = kept.reshape(-1, KEPT_ROWS, LANES).transpose(0, 2, 1).reshape(-1, KEPT_ROWS)[: len(island.drives)]
+    each = kept(plan, state)
     before = RUN_IN // SERIES_EVERY
     wanted = np.ascontiguousarray(asked.command[:n, : before + samples])
     error = np.abs(wanted[:, before:].astype(np.float64) - reached)

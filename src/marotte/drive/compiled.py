@@ -1,0 +1,38 @@
+"""How kernels are compiled: alike everywhere, so that a number does not depend on where it was worked out.
+
+Of the compiler's freedoms with numbers only one is taken: a product and a sum may become one instruction. Nothing is
+reordered, and what is not a number stays so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final, TypeVar
+
+from numba import njit
+
+Kernel = TypeVar("Kernel", bound=Callable[..., Any])
+
+RULES: Final[dict[str, Any]] = {"nogil": True, "error_model": "numpy", "fastmath": {"contract"}, "cache": True}
+BORROWED: Final[dict[str, Any]] = RULES | {"_nrt": False}
+"""For what makes no arrays and keeps none: they need not be counted in and out at each call."""
+
+
+def entry(function: Kernel) -> Kernel:
+    """Compile what is called from Python."""
+    return _compiled(function, RULES)
+
+
+def inner(function: Kernel) -> Kernel:
+    """Compile what kernels call."""
+    return _compiled(function, BORROWED)
+
+
+def inside(function: Kernel) -> Kernel:
+    """Compile what is called at every tick, or in a loop: it becomes part of its caller."""
+    return _compiled(function, BORROWED | {"forceinline": True})
+
+
+def _compiled(function: Kernel, rules: dict[str, Any]) -> Kernel:
+    made: Kernel = njit(**rules)(function)
+    return made
