@@ -19,7 +19,7 @@ from marotte.drive.model import DriveModel, model
 from marotte.drive.plain import follow, plain_law
 from marotte.drive.respond import respond, trace
 from marotte.drive.windows import gravity_at, gravity_series
-from tests.drive.rigs import ANATOMY, creature, function, load, motion, servo, straight, times, windows
+from tests.drive.rigs import ANATOMY, LOSSLESS, creature, function, load, motion, servo, straight, times, windows
 from tests.drive.test_step import regulated
 
 STIFF = Supply(battery=Mains(kind="bench", volts=6.0, limit=500.0))
@@ -151,6 +151,31 @@ def test_the_lag_found_is_the_delay_of_signal_and_servo(delay: float) -> None:
     assert found - without == pytest.approx(delay, abs=0.004)
     # half a frame of 20 ms, and the loop
     assert 0.01 < without < 0.035
+
+
+def test_a_sag_under_a_load_is_no_lag() -> None:
+    """A small movement under loads that pull it off by more than it moves, no friction: twice the load, the same delay."""
+    t = times(6.0)
+    asked = motion({"jaw": 0.02 * np.sin(2 * np.pi * 0.8 * t + 0.3) * np.minimum(t, 1.0) ** 2})
+    light, heavy = (
+        respond(
+            creature({"jaw": straight("jaw")}, {"jaw": load("jaw", mass=mass, arm=0.05)}, STIFF, servos={"mini": LOSSLESS}),
+            asked, windows(7200),
+        ).worst
+        for mass in (0.2, 0.4)
+    )  # fmt: skip
+    assert heavy.error[0] > light.error[0] + 0.01
+    assert heavy.lag[0] == pytest.approx(light.lag[0], abs=0.001)
+    assert min(light.follows[0], heavy.follows[0]) > 0.99
+
+
+def test_what_is_asked_inside_the_dead_band_is_not_followed_and_so_not_late() -> None:
+    t = times(6.0)
+    asked = motion({"jaw": 0.003 * np.sin(2 * np.pi * 0.8 * t) * np.minimum(t, 1.0) ** 2})
+    made = creature(
+        {"jaw": straight("jaw")}, {"jaw": load("jaw", inertia=1e-4)}, STIFF, servos={"mini": servo(dead_band=0.01)}
+    )
+    assert respond(made, asked, windows(7200)).worst.follows[0] < 0.2
 
 
 def test_a_winding_warms_to_what_its_current_and_its_two_nodes_give() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from marotte.basis.contracts.common import F32, F64
 from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND
 from marotte.drive.compiled import entry
@@ -176,7 +178,9 @@ def run_trace(
 
 @entry
 def lag_rows(asked: F32, reached: F32, before: int, thin: int, out: F64) -> None:
-    """Fill the squared error of a series against the asked one delayed by 0, 1, 2... samples.
+    """Fill the squared error of a series against the asked one delayed by 0, 1, 2... samples, each less its own mean.
+
+    Without the mean a standing error, such as a sag under a load, would pass for a delay wherever little moves.
 
     Args:
         asked: (n, before + samples).
@@ -187,11 +191,17 @@ def lag_rows(asked: F32, reached: F32, before: int, thin: int, out: F64) -> None
     """
     lags = out.shape[1]
     out[:, :] = 0.0
+    mean = np.empty(lags)
+    count = (reached.shape[1] + thin - 1) // thin
     for n in range(reached.shape[0]):
         # the delays inside: their terms stand side by side, and each sum is still taken in the order of time
         total, row = out[n], asked[n]
+        mean[:] = 0.0
         for k in range(0, reached.shape[1], thin):
             now, last = float(reached[n, k]), before + k
             for lag in range(lags):
                 off = now - float(row[(last - lag) & FITS])
                 total[lag] += off * off
+                mean[lag] += off
+        for lag in range(lags):
+            total[lag] = max(total[lag] - mean[lag] * mean[lag] / count, 0.0)

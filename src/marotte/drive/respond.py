@@ -126,11 +126,12 @@ def gather(
     told = [*model.told]
     if any(len(part.roots) == 1 and part.leads[part.roots[0]] == BATTERY for part in parts) and len(model.leads) > 1:
         told += _dropped_told(model, parts)
+    lag, follows = _lag(model, parts, results)
     worst = Peaks(
         drives=drives, functions=model.functions, error=f64(error), error_at=_ints(error_at),
         torque_use=f64(peaks[:, worst_.USE]), torque_use_at=_ints(peaks[:, worst_.USE_AT]), torque=f64(peaks[:, worst_.TORQUE]),
         torque_at=_ints(peaks[:, worst_.TORQUE_AT]), speed=f64(peaks[:, worst_.SPEED]), current=f64(peaks[:, worst_.CURRENT]),
-        voltage=f64(peaks[:, worst_.VOLTS]), voltage_at=_ints(peaks[:, worst_.VOLTS_AT]), lag=f64(_lag(model, parts, results)),
+        voltage=f64(peaks[:, worst_.VOLTS]), voltage_at=_ints(peaks[:, worst_.VOLTS_AT]), lag=f64(lag), follows=f64(follows),
     )  # fmt: skip
     return Response(
         reached=reached,
@@ -220,16 +221,17 @@ def _columns(motion: Motion, span: Window) -> tuple[int, int]:
     return max(lo, 0), min(hi, motion.samples)
 
 
-def _lag(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[WindowResult]]) -> F64:
-    """Return the delay [s] that best explains each function's series, between samples by a parabola."""
-    out = np.zeros(len(model.functions))
+def _lag(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[WindowResult]]) -> tuple[F64, F64]:
+    """Return the delay [s] that best explains each function's series, between samples by a parabola, and how much it explains."""
+    out, follows = np.zeros(len(model.functions)), np.ones(len(model.functions))
     index = {name: i for i, name in enumerate(model.functions)}
     for plain in model.plain:
         out[index[plain.function]] = plain.amount if plain.law == "delay" else 0.0
     for part, rows in zip(parts, results, strict=True):
-        total = np.zeros((len(part.functions), LAGS))
+        total, asked2 = np.zeros((len(part.functions), LAGS)), np.zeros(len(part.functions))
         for result in rows:
             total += result.lag
+            asked2 += result.asked2
         for n, name in enumerate(part.functions):
             row = total[n]
             best = int(row.argmin())
@@ -239,7 +241,9 @@ def _lag(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[
                 curve = left - 2.0 * mid + right
                 shift = 0.5 * (left - right) / curve if curve > 0 else 0.0
             out[index[name]] = (best + shift) / SERIES_HZ
-    return out
+            if asked2[n] > 0.0:
+                follows[index[name]] = max(1.0 - float(row[best]) / float(asked2[n]), 0.0)
+    return out, follows
 
 
 def _rails(

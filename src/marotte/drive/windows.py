@@ -55,7 +55,9 @@ class WindowResult:
     """(n,) largest |asked - reached|."""
     error_at: I64
     lag: F64
-    """(n, LAGS) squared error against the asked series so many samples late; 0 where it stood still."""
+    """(n, LAGS) squared error, less its mean, against the asked series so many samples late; 0 where it stood still."""
+    asked2: F64
+    """(n,) squared way of the asked series from its mean, at the same samples; 0 where it stood still."""
     _digest: list[bytes] = field(default_factory=list, compare=False, repr=False)
 
     def __digest__(self) -> bytes:
@@ -206,11 +208,15 @@ def window(island: Island, asked: Slice, span: Window, finer: int = 1) -> Window
     worst = error.argmax(axis=1) if samples else np.zeros(n, dtype=np.int64)
     lag = np.zeros((n, LAGS))
     lag_rows(wanted, reached, before, THIN, lag)
-    lag[np.ptp(wanted[:, before:], axis=1) < MOVES * np.maximum(np.abs(wanted).max(axis=1), 1e-2)] = 0.0
+    seen = wanted[:, before::THIN].astype(np.float64)
+    asked2 = seen.var(axis=1) * seen.shape[1] if samples else np.zeros(n)
+    still = np.ptp(wanted[:, before:], axis=1) < MOVES * np.maximum(np.abs(wanted).max(axis=1), 1e-2)
+    lag[still], asked2[still] = 0.0, 0.0
     return WindowResult(
         island=island.name, window=span.id, start=start, stop=span.stop, sums=f64(each[:, :SUM_ROWS]), peaks=f64(each[:, SUM_ROWS:]),
         lead_peaks=f64(lead_peaks), lead_squares=f64(squares), first_second=first_second, drawn=f32(drawn),
         reached=f32(reached), error=f64(error[np.arange(n), worst]), error_at=_at(start, worst), lag=f64(lag),
+        asked2=f64(asked2),
     )  # fmt: skip
 
 

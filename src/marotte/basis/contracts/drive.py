@@ -31,6 +31,9 @@ class Peaks:
     voltage_at: I64
     lag: F64
     """(n,) delay that best explains the error over moving windows [s]."""
+    follows: F64
+    """(n,) share of what is asked, as squared way from its mean, that is reached so late; 1 where nothing is asked. Under a
+    half, what is missed is no delay."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,6 +27,8 @@ MOUTH_S: Final = 0.125
 """Lag of a mouth that its performer can still lead away (see the page)."""
 EYES_S: Final = 0.100
 OTHERS_S: Final = 0.150
+FOLLOWS: Final = 0.5
+"""Share of the asked movement, squared, that must be reached late before a delay is spoken of (a rule of this project)."""
 LIMITS: Final[dict[str, tuple[float, str]]] = {
     "mouth": (
         MOUTH_S,
@@ -57,9 +59,14 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
     if not np.ptp(results.demand.motion.row(about)):
         return NotClaimed(why="the part asks nothing of it")
     worst = results.response.worst
-    function = creature.functions[about]
+    function, row = creature.functions[about], worst.functions.index(about)
+    if worst.follows[row] < FOLLOWS:
+        share = show(float(worst.follows[row]), "%", 2)
+        return NotClaimed(
+            why=f"{share} of what is asked of it arrives at all: what is missed is no delay, see its drive and hold"
+        )
     return Args(
-        about, function, float(worst.lag[worst.functions.index(about)]), PARTS[function.part].group,
+        about, function, float(worst.lag[row]), PARTS[function.part].group,
         creature.supply.link if creature.supply is not None else None,
     )  # fmt: skip
 
