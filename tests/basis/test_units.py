@@ -105,6 +105,29 @@ def test_a_wrong_unit_says_what_is_allowed_and_what_was_probably_meant() -> None
     assert caught.value.try_ == "14 mm"
 
 
+@pytest.mark.parametrize(
+    ("text", "kind", "try_"),
+    [
+        ("11 kg-cm", TORQUE, "11 kg*cm"), ("11 kgf.cm", TORQUE, "11 kgf*cm"), ("11 kg/cm", TORQUE, "11 kg*cm"),
+        ("153 oz-in", TORQUE, "153 oz*in"), ("1.1 N-m", TORQUE, "1.1 N*m"), ('0.55"', LENGTH, "0.55 in"), ("0.55 inches", LENGTH, "0.55 in"),
+        ("20 degrees", ANGLE, "20 deg"), ("14,5 mm", LENGTH, "14.5 mm"), ("-14,5mm", LENGTH, "-14.5 mm"),
+    ],
+)  # fmt: skip
+def test_what_sheets_and_keyboards_write_is_offered_as_the_same_quantity(text: str, kind: Kind, try_: str) -> None:
+    with pytest.raises(UnitError) as caught:
+        parse(text, kind)
+    assert caught.value.try_ == try_
+    parse(caught.value.try_, kind)
+
+
+def test_a_unit_of_something_else_is_never_offered_as_another_value() -> None:
+    # 0.1 stone is not 0.1 N*m: an offer that keeps the number and changes the unit would be taken
+    for text, kind in (("14 deg", LENGTH), ("0.1 stone", TORQUE), ("5 g", ANGLE)):
+        with pytest.raises(UnitError) as caught:
+            parse(text, kind)
+        assert caught.value.try_ == ""
+
+
 def test_look_alike_units_do_not_slip_through() -> None:
     # 12 M is not metres, 2 ma not milliampere, 10 Hz not rad/s: what a general unit parser gets wrong
     for text, kind in (

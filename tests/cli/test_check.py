@@ -154,3 +154,42 @@ def test_what_settles_a_pair_is_printed_once_below_the_table(marotte: Run) -> No
     assert any(line.startswith("To settle lid_upper_left/right.drive: Film") for line in tests)
     assert len({line.split(": ", 1)[1] for line in tests}) == len(tests)
     assert "≤ 2.2 kg" in ran.out  # what must not be exceeded is marked so
+
+
+def test_why_takes_the_names_that_check_prints_and_offers_what_there_is(marotte: Run) -> None:
+    assert marotte("why", TANSY, "lid_upper_left/right.mech").out.startswith("lid_upper_left.mech: ")
+    assert marotte("why", TANSY, "lid_upper.mech").out.startswith("lid_upper_left.mech: ")
+    ran = marotte("why", TANSY, "jaw")
+    assert ran.code == 2
+    assert "about jaw there are jaw.drive, jaw.heat" in ran.err
+
+
+def test_a_working_says_what_nobody_has_measured(tmp_path: Path, marotte: Run) -> None:
+    marotte("new", tmp_path / "hen")
+    out = marotte("why", tmp_path / "hen", "jaw.drive").out
+    assert "140 g, unsaid: a guess (creature.yaml:" in out
+    assert "60 mm/rad, as drawn (creature.yaml:" in out
+    assert "measured" not in out.replace("source: measured", "")
+
+
+def test_one_reason_behind_many_unknowns_is_told_once_and_in_the_standing_line(tmp_path: Path, marotte: Run) -> None:
+    marotte("new", tmp_path / "hen")
+    file = tmp_path / "hen" / "creature.yaml"
+    file.write_text(file.read_text(encoding="utf-8").replace("cue: HEN", "cue: HNE"), encoding="utf-8")
+    lines = marotte("check", tmp_path / "hen").out.splitlines()
+    assert "because nobody in the script has the cue 'HNE'" in lines[1]
+    told = [line for line in lines[2:] if "Nobody in the script has the cue 'HNE'" in line]
+    assert len(told) == 1
+    assert "jaw.drive, lid_upper_left/right.drive" in told[0]
+    assert any("Try: HEN" in line for line in lines)
+
+
+def test_a_look_at_what_no_place_is_named_for_is_told(tmp_path: Path, marotte: Run) -> None:
+    marotte("new", tmp_path / "hen")
+    file = tmp_path / "hen" / "creature.yaml"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace(", door: {at: [1.4 m, 0.1 m, 1.2 m]}", ""), encoding="utf-8")
+    ran = marotte("check", tmp_path / "hen")
+    assert "looks at 'door', which brief > looks does not name; it names: lens" in ran.out
+    # and eyes that only drift a degree, inside their play, have no lag to be judged by
+    assert ".lag" not in ran.out.split("Cautions")[0]

@@ -108,7 +108,7 @@ def test_a_changed_copy_of_a_record_has_a_digest_of_its_own(write: Write) -> Non
 def test_all_faults_come_at_once_each_with_its_place(write: Write) -> None:
     found = faults_of(
         write(
-            ("horn: 14 mm", "horn: 14 furlong"), ("rod: 62 mm", "rod: -62 mm"), ("kind: lithium_polymer", "kind: lithium_polymr"),
+            ("horn: 14 mm", "horn: 14 inch"), ("rod: 62 mm", "rod: -62 mm"), ("kind: lithium_polymer", "kind: lithium_polymr"),
             ("part: lid_upper", "prt: lid_upper"),
         )
     )  # fmt: skip
@@ -117,7 +117,7 @@ def test_all_faults_come_at_once_each_with_its_place(write: Write) -> None:
     assert all(fault.place is not None and fault.place.line > 4 for fault in found)
     by_code = {fault.code: fault for fault in found}
     assert by_code["unit"].path == "/functions/jaw/mech/horn"
-    assert by_code["unit"].try_ == "14 mm"
+    assert by_code["unit"].try_ == "14 in"
     assert by_code["choice"].try_ == "lithium_polymer"
     assert by_code["unknown_key"].try_ == "part"
 
@@ -205,3 +205,53 @@ def test_a_measured_curve_is_read_in_si_and_one_that_folds_back_is_told(write: W
     table.write_text("stretch [mm],force [N]\n0,0\n5,2.5\n4,4\n")
     found = faults_of(folder)
     assert [(fault.code, fault.place.line if fault.place else 0) for fault in found] == [("order", 4)]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("horn: 14 mm", "horn: 14,5 mm", ("a comma parts two entries", "a decimal with a point", "14.5 mm")),
+        ("neutral: 3 deg", "neutral: 25 deg", ("25 deg: neutral lies outside the travel", "[0 deg, 22 deg]")),
+        ("[0 deg, 22 deg]", "[22 deg, 0 deg]", ("[22 deg, 0 deg]: travel goes from least to most",)),
+        ("lid_upper: 35 %", "lid_upper: 35", ("Try: 35 %",)),
+        ("    part: jaw\n", "   part: jaw\n", ("lines of one block begin in the same column",)),
+        ("centre: [0 mm, -18 mm, 58 mm]", "centre: [0 mm, -18 mm, 58 mm", ("close the bracket opened in line 12",)),
+        ("    neutral: 3 deg", "    neutral 3 deg", ("a name wants a colon and a space after it",)),
+        ("name: Test head", 'name: "Test head', ("close the quotation mark opened in line 4",)),
+        ("name: Test head", "name: @head", ("put the text in quotation marks",)),
+    ],
+)
+def test_a_slip_of_the_keyboard_is_told_with_what_to_do(
+    write: Write, old: str, new: str, says: tuple[str, ...]
+) -> None:
+    told = "\n".join(str(fault) for fault in faults_of(write((old, new))))
+    for text in says:
+        assert text in told
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("holds: {jaw: 70 mm/rad}", "holds: {jaws: 70 mm/rad}"),
+        ("source: measured, spread: 5 %", "source: weighed, spread: 5 %"),
+        ("travel: [0 deg, 22 deg]", "travel: 22 deg"),
+    ],
+)
+def test_one_slip_is_one_fault_that_says_each_thing_once(write: Write, old: str, new: str) -> None:
+    (fault,) = faults_of(write((old, new)))
+    assert not fault.allowed or str(fault).count(fault.allowed) == 1
+
+
+def test_the_ledger_knows_whether_a_source_was_written(write: Write) -> None:
+    creature = load(write())
+    jaw = creature.functions["jaw"]
+    assert creature.given[jaw.load.ref("mass")].said
+    assert not creature.given[jaw.load.ref("friction")].said
+    assert creature.given[creature.servos["jaw_servo"].ref("mass")].said  # handed down by its block
+
+
+def test_a_script_that_is_not_there_is_offered_the_nearest_file(write: Write) -> None:
+    folder = write(("poses:", "brief: {script: scene.fountain, cue: TEST}\nposes:"))
+    (folder / "scene1.fountain").write_text("INT. ROOM - DAY\n", encoding="utf-8")
+    (fault,) = faults_of(folder)
+    assert fault.try_ == "scene1.fountain"

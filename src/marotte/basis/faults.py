@@ -72,7 +72,7 @@ class Fault:
         where = f"{self.place}: " if self.place else ""
         path = f"{shown_path(self.path)}: " if self.path else ""
         text = f"{where}{path}{self.what}"
-        if self.allowed:
+        if self.allowed and self.allowed not in self.what:
             text += f"; allowed: {self.allowed}"
         if self.try_:
             text += f". Try: {self.try_}"

@@ -53,6 +53,8 @@ class Given:
     place: Place
     ref: Ref
     note: str = ""
+    said: bool = True
+    """Whether the file names the source; else a decision of the maker counts as measured and a property as a guess."""
 
     @property
     def half_width(self) -> float:

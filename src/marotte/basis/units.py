@@ -123,14 +123,40 @@ def _spellings(kinds: tuple[Kind, ...]) -> str:
     return ", ".join(spelling or "a plain number" for kind in kinds for spelling in kind.spellings)
 
 
+_SAID: Final[dict[str, str]] = {
+    '"': "in", "''": "in", "inch": "in", "inches": "in", "zoll": "in", "'": "ft", "feet": "ft", "foot": "ft", "metre": "m", "meter": "m",
+    "gram": "g", "grams": "g", "gr": "g", "kilo": "kg", "sec": "s", "second": "s", "seconds": "s", "msec": "ms", "minutes": "min",
+    "hours": "h", "degree": "deg", "degrees": "deg", "volt": "V", "volts": "V", "amp": "A", "amps": "A", "watt": "W", "watts": "W",
+    "percent": "%", "pc": "%", "celsius": "degC", "c": "degC", "euro": "EUR", "euros": "EUR", "€": "EUR", "eur": "EUR",
+}  # fmt: skip
+"""What people write instead of a spelling that is allowed; offered, never read: a message that is answered leaves no doubt."""
+_COMMA: Final = re.compile(r"\s*([+-]?[0-9]{1,15}),([0-9]{1,15})\s*(.*?)\s*\Z", re.DOTALL)
+
+
+def _bare(spelling: str) -> str:
+    """Return a spelling without its marks: ``kg-cm``, ``kgf.cm`` and ``kg/cm`` of servo sheets all mean a product."""
+    return "".join(letter for letter in _plain(spelling).lower() if letter.isalnum() or letter == "%")
+
+
 def _suggest(kinds: tuple[Kind, ...], number: str, unit: str) -> str:
-    """Return what the writer probably meant."""
-    for kind in kinds:
-        for spelling in kind.spellings:
-            if spelling and spelling.lower() == _plain(unit).lower():
-                return f"{number} {spelling}"
-    shown = kinds[0].shown
-    return f"{number} {shown}".strip()
+    """Return what the writer probably meant, or nothing: another unit with the same number would be another value."""
+    if not unit:
+        return f"{number} {kinds[0].shown}".strip()
+    spellings = [spelling for kind in kinds for spelling in kind.spellings if spelling]
+    said = _SAID.get(unit.strip().lower())
+    if said in spellings:
+        return f"{number} {said}"
+    return next((f"{number} {spelling}" for spelling in spellings if _bare(spelling) == _bare(unit)), "")
+
+
+def _no_number(text: str, kinds: tuple[Kind, ...], number: str = "", unit: str = "") -> UnitError:
+    comma = _COMMA.match(text)
+    if comma is not None:
+        whole, part, unit = comma.groups()
+        try_ = f"{whole}.{part} {unit}".strip()
+        return UnitError("number", f"{text!r}: a decimal is written with a point here", _spellings(kinds), try_)
+    try_ = _suggest(kinds, number, unit) if number else ""
+    return UnitError("number", f"{text!r} is not a number with a unit", _spellings(kinds), try_)
 
 
 def parse(text: object, *kinds: Kind) -> tuple[Kind, Parsed]:
@@ -165,16 +191,12 @@ def _parse_text(text: str, kinds: tuple[Kind, ...]) -> tuple[Kind, Parsed]:
         raise UnitError("number", f"{len(text)} letters is too long for a quantity", f"at most {LONGEST} letters")
     match = _QUANTITY.match(text)
     if match is None:
-        raise UnitError(
-            "number", f"{text!r} is not a number with a unit", _spellings(kinds), f"10 {kinds[0].shown}".strip()
-        )
+        raise _no_number(text, kinds)
     number, unit, spread, spread_unit = match.groups()
     if unit and not (
         unit[0].isalpha() or unit[0] in "%°/" or unit.startswith("1/")
     ):  # 9**9 mm, 14,5 mm, 1e999 mm: no number at all
-        raise UnitError(
-            "number", f"{text!r} is not a number with a unit", _spellings(kinds), f"10 {kinds[0].shown}".strip()
-        )
+        raise _no_number(text, kinds, number, unit)
     for kind in kinds:
         factor = kind.factor(unit)
         if factor is None:
@@ -213,7 +235,7 @@ _SHOWN: Final[dict[str, tuple[str, float]]] = {
     "m": ("mm", 1e3), "rad": ("deg", 1 / DEG), "kg": ("g", 1e3), "rad/s": ("deg/s", 1 / DEG), "C": ("mAh", 1 / 3.6),
     "Pa": ("MPa", 1e-6), "m/rad": ("mm/rad", 1e3), "m3": ("L", 1e3), "ohm": ("mohm", 1e3), "1": ("", 1.0),
     "degC": ("°C", 1.0), "m/s": ("mm/s", 1e3), "kg*m2": ("g·m²", 1e3), "m2": ("m²", 1.0), "N*m": ("N·m", 1.0),
-    "N/m": ("N/mm", 1e-3), "%": ("%", 100.0), "N*m/rad": ("N·m/rad", 1.0),
+    "N/m": ("N/mm", 1e-3), "m/s**2": ("m/s²", 1.0), "rad/s**2": ("rad/s²", 1.0), "%": ("%", 100.0), "N*m/rad": ("N·m/rad", 1.0),
 }  # fmt: skip
 
 

@@ -24,6 +24,10 @@ LOG_EVERY_S: Final = 5.0
 """Progress that goes into a log says something new this often at most."""
 PIPE_WIDTH: Final = 120
 """Columns of text that goes into a pipe."""
+LEAST_PROSE: Final = 36
+"""Columns that the wrapped columns of a table need to be read; with less, their text goes below each row."""
+INDENT: Final = 4
+"""Columns by which such text is set in."""
 MOST_FAULTS: Final = 60
 """Faults that are printed one by one; more are counted."""
 
@@ -63,6 +67,20 @@ class Screen:
         """Print text: wrapped on a terminal, as it is into a pipe. Brackets in it are text, not markup."""
         self.console.print(self._fit(text), style=style, markup=False, soft_wrap=not self.on_terminal)
 
+    def item(self, text: str) -> None:
+        """Print one entry of a list; what wraps on a terminal stands under its first word."""
+        if not self.on_terminal:
+            self.say(f"- {text}")
+            return
+        from rich.table import Table
+        from rich.text import Text
+
+        row = Table.grid(padding=0)
+        row.add_column(no_wrap=True)
+        row.add_column(overflow="fold")
+        row.add_row("- ", Text(self._fit(text)))
+        self.console.print(row)
+
     def table(
         self,
         heads: Sequence[str],
@@ -70,15 +88,23 @@ class Screen:
         right: Sequence[int] = (),
         wrapped: Sequence[int] | None = None,
     ) -> None:
-        """Print rows under heads; columns in ``right`` are set to the right, those in ``wrapped`` (the last) may wrap."""
+        """Print rows under heads; columns in ``right`` are set to the right, those in ``wrapped`` (the last) may wrap.
+
+        On a terminal that leaves those too little room their text goes below each row.
+        """
         from rich import box
         from rich.table import Table
         from rich.text import Text
 
+        may_wrap = (len(heads) - 1,) if wrapped is None else wrapped
+        kept = [place for place in range(len(heads)) if place not in may_wrap]
+        widths = {place: max(len(row[place]) for row in (heads, *rows)) for place in kept}
+        if self.on_terminal and self.console.width - sum(widths.values()) - 3 * len(heads) < LEAST_PROSE:
+            self._narrow(heads, rows, right, widths, may_wrap)
+            return
         shape = Table(
             box=box.SIMPLE_HEAD if self.on_terminal else None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold"
         )
-        may_wrap = (len(heads) - 1,) if wrapped is None else wrapped
         for place, head in enumerate(heads):
             shape.add_column(
                 head, justify="right" if place in right else "left", overflow="fold", no_wrap=place not in may_wrap
@@ -91,6 +117,37 @@ class Screen:
         with self.console.capture() as held:
             self.console.print(shape)
         self.out.writelines(line.rstrip() + "\n" for line in held.get().splitlines())
+
+    def _narrow(
+        self,
+        heads: Sequence[str],
+        rows: Sequence[Sequence[str]],
+        right: Sequence[int],
+        widths: dict[int, int],
+        below: Sequence[int],
+    ) -> None:
+        """Print a table whose long texts stand below their rows; where even the rest is too wide, row by row in words."""
+        from rich.padding import Padding
+        from rich.text import Text
+
+        def line(row: Sequence[str]) -> str:
+            cells = (row[at].rjust(width) if at in right else row[at].ljust(width) for at, width in widths.items())
+            return "  ".join(cells).rstrip()
+
+        def set_in(text: str) -> None:
+            if text:
+                self.console.print(Padding(Text(self._fit(text)), (0, 0, 0, INDENT)))
+
+        fits = sum(widths.values()) + 2 * (len(widths) - 1) <= self.console.width
+        if fits:
+            self.say(line(heads), style="bold")
+        for row in rows:
+            first, *others = widths
+            self.say(line(row) if fits else row[first])
+            if not fits:
+                set_in(", ".join(f"{heads[at]} {row[at]}".strip() for at in others if row[at]))
+            for at in below:
+                set_in(row[at])
 
     def json(self, content: Any) -> None:
         """Print one object for machines."""

@@ -79,6 +79,8 @@ class _Dresser:
             name = str(key)
             if not quantity and (name in ("source", "notes") or name.startswith("x_")):
                 continue
+            if quantity and name == "source" and node[key] not in SOURCES:
+                continue  # told already
             at = self._place(node, "key", key, origin.place)
             block.keys_at[name] = Origin(ref=join_pointer(*path, name), place=at, source=source)
             block[name] = self.dress(node[key], (*path, name), self._place(node, "value", key, at), source)
@@ -278,7 +280,9 @@ class _Names:
                 if (name in self.known) is not narrow:
                     continue
                 at = block.keys_at.get(name)
-                for found in self.find(name, side, at):
+                for found in self.find(name, side, at) or (
+                    name,
+                ):  # what nobody has is told, and not as an empty table too
                     made[found] = value
                     if at is not None:
                         made.keys_at[found] = at

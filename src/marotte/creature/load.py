@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Final
 
 from marotte.basis.contracts.common import F64
-from marotte.basis.faults import BadInput, Fault
+from marotte.basis.faults import BadInput, Fault, nearest
 from marotte.basis.given import Given, Place, Ref
 from marotte.creature.creature import Creature, Recording, all_points, mechanisms
 from marotte.creature.crosscheck import Report, crosscheck
@@ -190,7 +190,8 @@ def _inside(folder: Path, name: str, ref: Ref, report: Report, faults: list[Faul
     if inside and there:
         return path
     what = f"there is no {name} in the creature folder" if inside else f"{name} lies outside the creature folder"
-    faults.append(Fault(code="no_folder", what=what, place=report.place(ref), path=ref, found=name))
+    near = nearest(name, (item.name for item in folder.iterdir() if item.is_file())) if inside else ""
+    faults.append(Fault(code="no_folder", what=what, place=report.place(ref), path=ref, found=name, try_=near))
     return None
 
 

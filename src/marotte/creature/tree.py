@@ -167,13 +167,28 @@ def _yaml_fault(error: MarkedYAMLError, shown: str) -> Fault:
         return Fault(
             code="duplicate", what=f"{name} stands twice in this block", place=place, try_="keep one of the two"
         )
-    tab = "found character '\\t'" in problem
-    return Fault(
-        code="yaml",
-        what=f"this is not YAML: {short(problem, 120)}",
-        place=place,
-        try_="use spaces, not tabs, to set in" if tab else "",
-    )
+    return Fault(code="yaml", what=f"this is not YAML: {short(problem, 120)}", place=place, try_=_mend(error, problem))
+
+
+def _mend(error: MarkedYAMLError, problem: str) -> str:
+    """Return what to do about a mistake in the YAML, in words of someone who has never heard of it."""
+    opened = f" opened in line {error.context_mark.line + 1}" if error.context_mark else ""
+    for part, advice in (
+        ("found character '\\t'", "use spaces, not tabs, to set in"),
+        ("expected ',' or '}'", f"close the brace{opened} with }}, or put a comma between its entries"),
+        ("expected ',' or ']'", f"close the bracket{opened} with ], or put a comma between its entries"),
+        ("could not find expected ':'", "a name wants a colon and a space after it, in this line or the one above"),
+        (
+            "mapping values are not allowed",
+            "lines of one block begin in the same column, and a line has one name with a colon",
+        ),
+        ("expected <block end>", "lines of one block begin in the same column"),
+        ("unexpected end of stream", f"close the quotation mark{opened}"),
+        ("cannot start any token", "put the text in quotation marks"),
+    ):
+        if part in problem:
+            return advice
+    return ""
 
 
 def place_of(tree: Tree, path: tuple[str | int, ...], *, key: bool = False) -> Place:

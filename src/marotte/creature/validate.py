@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from types import NoneType, UnionType
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
@@ -17,6 +18,8 @@ from marotte.creature.tree import join_pointer
 
 OWN_CODES: Final = frozenset(("unit", "number", "bounds", "missing", "choice", "wrong_kind", "unknown_key"))
 """Error types raised by our own annotations, whose contexts carry allowed and try_."""
+_DECIMAL: Final = re.compile(r"[0-9]+ *[A-Za-z%°]*\Z")
+"""What is left of 14,5 mm between braces."""
 WRITTEN_ONLY: Final = ("sides", "left", "right", "like")
 """Keys that expansion takes out; offered as nearest words all the same."""
 
@@ -39,8 +42,9 @@ def _fault(detail: Any, root: Block) -> Fault:
     key_fault = bool(loc) and loc[-1] == "[key]"
     place, path, found = _where(root, loc[:-1] if key_fault else loc, at_key=kind == "extra_forbidden" or key_fault)
     if kind == "missing" and isinstance(loc[-1], int):
-        wanted = _wanted(loc[:-1])
-        return Fault(code="wrong_kind", what=f"{wanted} is wanted here", place=place, path=path, allowed=wanted)
+        wanted, written = _wanted(loc[:-1]), _as_written(detail.get("input"))
+        what = f"{written}: {wanted} is wanted here"
+        return Fault(code="wrong_kind", what=what, place=place, path=path, found=written, allowed=wanted)
     if kind == "missing":
         name = str(loc[-1])
         return Fault(
@@ -52,6 +56,12 @@ def _fault(detail: Any, root: Block) -> Fault:
         )
     if kind == "extra_forbidden":
         words = _keys(loc[:-1])
+        if _DECIMAL.match(str(loc[-1])) and detail.get("input") is None:
+            what = f"{short(loc[-1])} stands alone here: a comma parts two entries"
+            return Fault(
+                code="number", what=what, place=place, path=path, allowed="a decimal with a point",
+                try_=f"write the number before it and this one as one: 14.{loc[-1]!s}",
+            )  # fmt: skip
         return Fault(
             code="unknown_key", what=f"{short(loc[-1])} is not part of this block", place=place, path=path,
             allowed=_listed(words), try_=nearest(str(loc[-1]), words),
@@ -102,9 +112,12 @@ def _plain(
         code = "order" if any(word in message for word in ("rise", "least to most", "outside")) else "geometry"
         what = message.removeprefix("Value error, ")
         field = what.split()[0]  # a message about one key of a block begins with it
+        allowed = ""
         if isinstance(block, Block) and field in block.keys_at:
-            place, path = block.keys_at[field].place, block.keys_at[field].ref
-        return Fault(code=code, what=what, place=place, path=path)
+            place, path, found = block.keys_at[field].place, block.keys_at[field].ref, _as_written(block[field])
+            what = f"{found}: {what}"
+            allowed = f"{_as_written(block['travel'])}" if "outside the travel" in what else ""
+        return Fault(code=code, what=what, place=place, path=path, found=found, allowed=allowed)
     if kind == "string_pattern_mismatch":
         what = f"{found or short(loc[-2] if len(loc) > 1 else '')} is not a name"
         return Fault(
@@ -128,8 +141,18 @@ def _plain(
             allowed=allowed,
         )
     wanted = _wanted(loc)
+    found = _as_written(block) if isinstance(block, list) else found
     what = f"{found}: {wanted} is wanted here" if found else f"{wanted} is wanted here"
     return Fault(code="wrong_kind", what=what, place=place, path=path, found=found, allowed=wanted)
+
+
+def _as_written(value: Any) -> str:
+    """Return a value of the file about as it stands there."""
+    if isinstance(value, list):
+        return f"[{', '.join(_as_written(item) for item in value)}]"
+    if isinstance(value, Mapping):
+        return short(value.get("value", "a block"))
+    return short(value)
 
 
 def _where(root: Block, loc: tuple[Any, ...], *, at_key: bool) -> tuple[Place, str, str]:

@@ -230,7 +230,7 @@ def _read(piece: Piece, brief: Brief, targets: Mapping[str, Vec], out: Reading) 
     if deed and not (target and deed.form in _MIXED):
         got = True
         _put(deed, piece, out)
-    if not got and piece.kind != "action":
+    if not got and (missed or piece.kind != "action"):  # prose may say anything, but a look goes somewhere
         out.told.append(_not_understood(piece, missed, targets))
 
 

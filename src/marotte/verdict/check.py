@@ -104,17 +104,21 @@ def overall(counts: Mapping[Grade, int]) -> Grade:
 
 
 def explain(creature: Creature, finding: str, cache: Cache | None = None) -> tuple[Finding, Working]:
-    """Return one finding and its working.
+    """Return one finding and its working. The plain name of a pair stands for its left one: ``lid_upper.mech``.
 
     Raises:
-        BadRequest: no finding has that name; the nearest is offered.
+        BadRequest: no finding has that name; those of what it names, or the nearest, are offered.
     """
     done = examine(creature, cache)
-    for item in done.verdict.findings:
-        if item.id == finding:
-            return item, done.workings[item.id]
-    near = nearest(finding, [item.id for item in done.verdict.findings])
-    raise BadRequest(f"no finding is called {finding!r}" + (f"; did you mean {near}?" if near else ""))
+    found = {item.id: item for item in done.verdict.findings}
+    about, _, requirement = finding.replace("_left/right.", ".").rpartition(".")
+    for name in (finding, f"{about}_left.{requirement}"):
+        if name in found:
+            return found[name], done.workings[name]
+    own = [name for name, item in found.items() if item.about in (finding, f"{finding}_left") and "." in name]
+    near = f"did you mean {nearest(finding, found)}?" if nearest(finding, found) else ""
+    offer = f"about {finding} there are {', '.join(sorted(own))}" if own else near
+    raise BadRequest(f"no finding is called {finding!r}" + (f"; {offer}" if offer else ""))
 
 
 def to_json(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Final
 
+from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.given import Source
 from marotte.verdict.judge import Judged
@@ -27,12 +29,21 @@ def standing_line(
         text += ": " + "; ".join(clauses[:MOST])
         if len(clauses) > MOST:
             text += f"; and {len(clauses) - MOST} more"
-    if counts["unknown"] and grade != "unknown":
-        text += f"; {counts['unknown']} could not be computed"
+    if counts["unknown"]:
+        text += f"; {counts['unknown']} could not be computed{_shared_reason(findings)}"
     doubtful, every = inputs["typical"] + inputs["guess"], sum(inputs.values())
     if every:
         text += f"; {doubtful} of {every} inputs are typical or guessed"
     return text + "."
+
+
+def _shared_reason(findings: Sequence[Judged]) -> str:
+    """Return why, where one reason stands behind most of what could not be computed: a cue that nobody has, say."""
+    whys = Counter(item.finding.has.why for item in findings if isinstance(item.finding.has, Unknown))
+    why, times = whys.most_common(1)[0] if whys else ("", 0)
+    if times < MOST or 2 * times < sum(whys.values()):
+        return ""
+    return f", {'' if times == sum(whys.values()) else 'most of them '}because {why}"
 
 
 def _clauses(grade: Grade, findings: Sequence[Judged]) -> list[str]:

@@ -23,6 +23,8 @@ FEW: Final = 3
 ALIKE: Final = 0.02
 """Share by which the numbers of a pair's two sides may differ and still be said once."""
 _NUMBER: Final = re.compile(r"(?<![\d:.])\d+(?:\.\d+)?(?![\d:])")
+SHARED: Final = 3
+"""Findings that are unknown for the same reason are told in one sentence from so many on."""
 HELP = "say whether the creature performs, what falls short and by how much"
 
 
@@ -122,6 +124,7 @@ def _print_findings(findings: Sequence[Finding], screen: Screen, *, dense: bool 
 
     many = {name for name, count in Counter(finding.requirement for finding in findings).items() if count > FEW}
     rows: list[list[str]] = []
+    findings, shared = _apart(findings)
     for finding in findings:
         needed, has = sides(finding, screen)
         bare = dense and finding.requirement in many and bool(has)
@@ -130,12 +133,28 @@ def _print_findings(findings: Sequence[Finding], screen: Screen, *, dense: bool 
         rows.append(
             [_name(finding, findings, bare=bare), needed, has, margin(finding), "" if bare else finding.sentence]
         )
-    screen.table(("finding", "needs", "has", "margin", ""), rows, right=(1, 2))
+    if rows:
+        screen.table(("finding", "needs", "has", "margin", ""), rows, right=(1, 2))
+    for sentence, alike in shared.items():
+        names = [
+            _name(item, alike, bare=False) for item in alike if not _said_of_the_other_side(item, alike, bare=False)
+        ]
+        screen.item(f"{sentence} {len(alike)} findings rest on that: {', '.join(names)}.")
     tests = to_settle(findings)
     if tests:
         screen.say()
     for names, test in tests.items():
         screen.say(f"To settle {names}: {test}")
+
+
+def _apart(findings: Sequence[Finding]) -> tuple[list[Finding], dict[str, list[Finding]]]:
+    """Return what is said one by one, and by their sentence those that cannot be computed for one and the same reason."""
+    unknown: dict[str, list[Finding]] = {}
+    for finding in findings:
+        if finding.grade == "unknown":
+            unknown.setdefault(finding.sentence, []).append(finding)
+    shared = {sentence: alike for sentence, alike in unknown.items() if len(alike) >= SHARED}
+    return [item for item in findings if item.grade != "unknown" or item.sentence not in shared], shared
 
 
 def _print_remedies(found: Mapping[str, Sequence[Remedy]], screen: Screen) -> None:
@@ -145,9 +164,9 @@ def _print_remedies(found: Mapping[str, Sequence[Remedy]], screen: Screen) -> No
         screen.say()
         screen.say(f"What helps {finding}", style="bold")
         for cure in cures:
-            screen.say(f"- {cure.sentence} {worsened(cure)}".rstrip())
+            screen.item(f"{cure.sentence} {worsened(cure)}".rstrip())
         if not cures:
-            screen.say("- nothing that was tried; or it wants a measurement, not a change")
+            screen.item("nothing that was tried; or it wants a measurement, not a change")
 
 
 def _name(finding: Finding, findings: Sequence[Finding], *, bare: bool) -> str:
@@ -204,4 +223,4 @@ def _print_list(title: str, lines: Sequence[str], screen: Screen) -> None:
     screen.say()
     screen.say(title, style="bold")
     for line in dict.fromkeys(lines):
-        screen.say(f"- {line}")
+        screen.item(line)

@@ -33,7 +33,7 @@ def run(args: Namespace, screen: Screen) -> int:
     if not found.steps:
         screen.say("Nothing was found that helps." if found.remains else "Nothing fails; there is nothing to change.")
         for line in found.left:
-            screen.say(f"- {line}")
+            screen.item(line)
         return 1 if found.remains else 0
     screen.say()
     for number, step in enumerate(found.steps, 1):
@@ -41,7 +41,7 @@ def run(args: Namespace, screen: Screen) -> int:
     screen.say()
     screen.say(f"Then: {found.after.verdict.summary}")
     for line in found.left:
-        screen.say(f"- {line}")
+        screen.item(line)
     if args.apply:
         session.edit(found.edits)
         session.save()

@@ -60,7 +60,7 @@ def _print(part: PartReport, name: str, screen: Screen) -> None:
         screen.say()
         screen.say("Assumed, guessed or not understood", style="bold")
         for text in dict.fromkeys(lines):
-            screen.say(f"- {text}")
+            screen.item(text)
 
 
 def _asks(part: PartReport, screen: Screen) -> None:
@@ -70,7 +70,7 @@ def _asks(part: PartReport, screen: Screen) -> None:
     screen.say("Asks too much", style="bold")
     for line in part.lines:
         for advice in line.asks_too_much:
-            screen.say(f"- {advice}" if f"line {line.line}" in advice else f"- line {line.line}: {advice}")
+            screen.item(advice if f"line {line.line}" in advice else f"line {line.line}: {advice}")
 
 
 def _row(line: LineReport) -> list[str]:

@@ -112,7 +112,7 @@ def _print(found: Sizing, eased: Eased, unit: str, screen: Screen) -> None:
             f"The most torque is wanted near {place}. Aimed for: 40 deg or more, half of the real torque or less."
         )
     for told in found.told:
-        screen.say(f"- {told.sentence}")
+        screen.item(told.sentence)
     if eased is not None:
         with_skin, skins = eased
         best = next((candidate for candidate in with_skin.candidates if candidate.performs), with_skin.now)

@@ -40,7 +40,7 @@ def run(args: Namespace, screen: Screen) -> int:
     copy = _copied(path)
     save_text(path, dump(tree))
     for line in changes:
-        screen.say(f"- {line}")
+        screen.item(line)
     screen.say(f"The file as it was is kept in {copy.name}.")
     return 0
 

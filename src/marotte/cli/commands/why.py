@@ -70,4 +70,5 @@ def _source(step: Step, given: Mapping[Ref, Given]) -> str:
         return f"stock, {step.source.removeprefix('stock:').replace('/', ' > ')}"
     if found is None:
         return step.source.lstrip("/").replace("/", " > ") if step.source.startswith("/") else step.source
-    return f"{found.written}, {found.source} ({found.place})"
+    unsaid = {"measured": "as drawn", "guess": "unsaid: a guess"}
+    return f"{found.written}, {found.source if found.said else unsaid[found.source]} ({found.place})"

@@ -124,10 +124,10 @@ class Q:
         except UnitError as error:
             context = {"what": error.what, "allowed": error.allowed, "try_": error.try_}
             raise PydanticCustomError(error.code, "{what}", context) from None
-        self._check(kind, parsed.value)
+        self._check(kind, parsed.value, written)
         return kind, parsed.value, parsed.spread
 
-    def _check(self, kind: Kind, value: float) -> None:
+    def _check(self, kind: Kind, value: float, written: object) -> None:
         if (
             (self.gt is not None and value <= self.gt)
             or (self.ge is not None and value < self.ge)
@@ -135,7 +135,9 @@ class Q:
             or (self.lt is not None and value >= self.lt)
         ):
             allowed = self.bounds_text(kind)
-            raise PydanticCustomError("bounds", "outside what this field allows", {"allowed": allowed})
+            bare = kind is RATIO and abs(value) > 1.0 and isinstance(written, (int, float))  # 50 for 50 %
+            try_ = f"{written} %" if bare else ""
+            raise PydanticCustomError("bounds", "outside what this field allows", {"allowed": allowed, "try_": try_})
 
     def bounds_text(self, kind: Kind | None = None) -> str:
         """Return the bounds as people read them: ``above 0 mm, at most 500 mm``; empty without bounds."""
@@ -202,7 +204,7 @@ class Q:
         ledger.add(
             Given(
                 value=value, unit=kind.si, written=str(written), source=source, spread=spread,
-                place=origin.place, ref=origin.ref, note=note,
+                place=origin.place, ref=origin.ref, note=note, said=origin.source is not None,
             )
         )  # fmt: skip
 

@@ -85,7 +85,7 @@ class Function(Record):
     @classmethod
     def _defaults(cls, data: Any) -> Any:
         """Fill in neutral and power-off, marked as defaults of ours."""
-        if not isinstance(data, Mapping) or not isinstance(data.get("travel"), (list, tuple)):
+        if not isinstance(data, Mapping) or "travel" not in data:
             return data
         out = Block(data.origin, dict(data), dict(data.keys_at)) if isinstance(data, Block) else dict(data)
         if "neutral" not in out:
@@ -113,8 +113,8 @@ class Function(Record):
 
 
 def _nearest_to_zero(travel: Any) -> Any:
-    if len(travel) != 2:
-        return travel[0] if travel else None  # the travel itself is the fault; none is added for what follows from it
+    if not isinstance(travel, (list, tuple)) or len(travel) != 2:
+        return "0 deg"  # the travel itself is the fault; none is added for what follows from it
     values: list[float] = []
     for end in travel:
         if isinstance(end, float) and origin_of(end) is None:
