@@ -136,10 +136,10 @@ def _print_findings(findings: Sequence[Finding], screen: Screen, *, dense: bool 
     if rows:
         screen.table(("finding", "needs", "has", "margin", ""), rows, right=(1, 2))
     for sentence, alike in shared.items():
-        names = [
+        alike_names = [
             _name(item, alike, bare=False) for item in alike if not _said_of_the_other_side(item, alike, bare=False)
         ]
-        screen.item(f"{sentence} {len(alike)} findings rest on that: {', '.join(names)}.")
+        screen.item(f"{sentence} {len(alike)} findings rest on that: {', '.join(alike_names)}.")
     tests = to_settle(findings)
     if tests:
         screen.say()
