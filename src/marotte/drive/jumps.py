@@ -41,7 +41,7 @@ class Went:
     fastest: F64
     """(n,) highest speed [rad/s or m/s]."""
     amps: F64
-    """(l, p) mean current of each lead over each sample [A]."""
+    """(l, p) highest current of each lead in each sample [A]."""
     volts: F64
     """(l, p) lowest voltage at its far end in each sample."""
     _digest: list[bytes] = field(default_factory=list, compare=False, repr=False)
@@ -126,7 +126,7 @@ def _run(island: Island, command: F64) -> Went:
         functions=island.functions,
         path=f32(rows[:, ::SERIES_EVERY]),
         fastest=f64(np.abs(np.diff(rows, axis=1)).max(axis=1) / TICK_S),
-        amps=f64(lead[1].reshape(leads, samples, SERIES_EVERY).mean(axis=2)),
+        amps=f64(lead[1].reshape(leads, samples, SERIES_EVERY).max(axis=2)),
         volts=f64(lead[0].reshape(leads, samples, SERIES_EVERY).min(axis=2)),
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 import numpy as np
@@ -283,6 +283,12 @@ def _leads(
                 )
             )
     return tuple(rows)
+
+
+def with_source(model: DriveModel, volts: float, ohm: float) -> DriveModel:
+    """Return a model whose battery stands at another voltage [V] behind another resistance [ohm]; its motors stay as they are."""
+    first = replace(model.leads[0], source_v=volts, ohm=ohm)
+    return replace(model, leads=(first, *model.leads[1:]), _digest=[])
 
 
 def nominal_volts(leads: tuple[LeadRow, ...], index: int) -> float:

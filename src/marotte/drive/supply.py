@@ -6,6 +6,8 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
+import numpy as np
+
 from marotte.creature.schema.supply import Cells, Mains
 from marotte.creature.shelf import BatteryKind
 
@@ -38,3 +40,19 @@ def lead_ohm(awg: int, length_m: float) -> float:
 def open_volts(battery: Cells | Mains, cells: Mapping[str, BatteryKind]) -> float:
     """Return the voltage [V] of a pack at rest, half used, or of a fixed supply; ``cells`` are the stock's."""
     return battery.volts if isinstance(battery, Mains) else battery.cells * cells[battery.kind].nominal
+
+
+def spent_volts(cell: BatteryKind, used: float) -> float:
+    """Return the voltage [V] of one cell at rest by the share of its capacity that is used: straight between full, half and empty.
+
+    Real cells fall off late and steeply, so that a straight line from half to empty lies under them: the careful side.
+    """
+    return float(np.interp(used, (0.0, 0.5, 1.0), (cell.full, cell.nominal, cell.empty)))
+
+
+def spent_ohm(ohm: float, used: float) -> float:
+    """Return the inner resistance [ohm] of a pack by the share that is used: as written to the half, half as much again when empty.
+
+    From memory; it depends on cell, age and cold more than on this.
+    """
+    return ohm * (1.0 + max(used - 0.5, 0.0))

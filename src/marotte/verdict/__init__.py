@@ -11,7 +11,7 @@ METHODS: dict[str, int] = {
     "verdict/effort": 1,
     "verdict/clearance": 1,
     "verdict/heat_in_the_skull": 1,
-    "verdict/power": 1,
+    "verdict/power": 2,
     "verdict/noise": 1,
     "verdict/remedies": 3,
     "verdict/cautions": 1,

@@ -20,9 +20,11 @@ from marotte.verdict.graph_fit import Fitted, fitted, masses, proposed_places
 from marotte.verdict.graph_jumps import Upsets, upsets
 from marotte.verdict.graph_mech import mechanics
 from marotte.verdict.graph_script import demanded
+from marotte.verdict.graph_spent import Spent, spent
 from marotte.verdict.hits import came_off
 from marotte.verdict.loss import loss_of_link
 from marotte.verdict.points import Point
+from marotte.verdict.spent_words import spent_pack
 
 
 class Results:
@@ -126,6 +128,11 @@ class Results:
         return upsets(self.creature, self.demand, self.model, self.cache)
 
     @cached_property
+    def spent(self) -> Spent | None:
+        """What reaches the servos at the scarcest moments of the part when the pack is at the end of its time."""
+        return spent(self.creature, self.asked, self.response, self.model, self.cache)
+
+    @cached_property
     def masses(self) -> MassSheet:
         """What each carrier bears."""
         return masses(self.creature, self.cache, proposed_places(self.fitted))
@@ -152,6 +159,7 @@ class Results:
             *self.masses.told,
             *self.fitted.told,
             *loss_of_link(self.creature, self),
+            *spent_pack(self.creature, self),
         )
         return tuple(dict.fromkeys(told))
 

@@ -142,7 +142,7 @@ def _work_startup(w: Writer, args: Startup, found: Found) -> None:
             mass, unit = ("J", "kg*m2") if swing.unit == "rad" else ("m", "kg")
             moved = w.read(mass, "what it carries", f"mech: load of {swing.function}", swing.inertia, unit)
             w.worked("E", "energy with which it strikes what stands in its way", f"{moved}*{speed}**2/2", "J")
-    w.read("I_up", f"highest current, over 1/240 s: they start {way}", f"{here}, {args.at_s:.3f} s on", args.amps, "A")
+    w.read("I_up", f"highest current, over 1/1200 s: they start {way}", f"{here}, {args.at_s:.3f} s on", args.amps, "A")
 
 
 def _say_startup(args: Startup, found: Found, grade: Grade) -> Said:
