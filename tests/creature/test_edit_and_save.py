@@ -23,6 +23,16 @@ def test_a_file_survives_reading_and_writing_byte_for_byte(write: Write) -> None
     assert dump(read(folder / "creature.yaml")) == SMALL
 
 
+def test_the_ends_of_lines_survive_a_save(write: Write) -> None:
+    file = write() / "creature.yaml"
+    written = SMALL.replace("\n", "\r\n").encode()
+    file.write_bytes(written)
+    tree = read(file)
+    apply(tree, [Edit(path="/functions/jaw/mech/horn", from_="14 mm", to="11 mm")])
+    save_text(file, dump(tree))
+    assert file.read_bytes() == written.replace(b"horn: 14 mm", b"horn: 11 mm")
+
+
 def test_an_edit_changes_its_own_line_only() -> None:
     tree = parse_text(SMALL)
     apply(tree, [Edit(path="/functions/jaw/mech/horn", from_="14 mm", to="11 mm")])

@@ -44,6 +44,8 @@ class Tree:
     data: CommentedMap
     name: str
     """File name as shown in messages."""
+    newline: str = "\n"
+    """How its lines end; a save keeps it."""
 
 
 def _yaml() -> YAML:
@@ -56,11 +58,19 @@ def _yaml() -> YAML:
 
 
 def read_text(path: Path, shown: str, most_bytes: int = MOST_BYTES) -> str:
-    """Return the text of a file of the creature folder.
+    """Return the text of a file of the creature folder, its lines ended as here.
 
     Raises:
         BadInput: not there, not a file, too big, not UTF-8.
     """
+    return _plain_lines(_as_it_is(path, shown, most_bytes))
+
+
+def _plain_lines(text: str) -> str:
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _as_it_is(path: Path, shown: str, most_bytes: int = MOST_BYTES) -> str:
     if path.is_dir():
         raise BadInput([_fault("not_a_file", shown, f"{shown} is a folder; a file is wanted")])
     if path.exists() and not path.is_file():  # a pipe or a device would be read without end
@@ -85,7 +95,7 @@ def read_text(path: Path, shown: str, most_bytes: int = MOST_BYTES) -> str:
         raise BadInput(
             [Fault(code="encoding", what=what, place=place, allowed="UTF-8", try_="save it again as UTF-8")]
         ) from None
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+    return text
 
 
 def _fault(code: str, shown: str, what: str, *, allowed: str = "") -> Fault:
@@ -98,7 +108,7 @@ def read(path: Path, shown: str = FILE_NAME) -> Tree:
     Raises:
         BadInput: what ``read_text`` and ``parse_text`` raise.
     """
-    return parse_text(read_text(path, shown), shown)
+    return parse_text(_as_it_is(path, shown), shown)
 
 
 def parse_text(text: str, shown: str = FILE_NAME) -> Tree:
@@ -107,6 +117,8 @@ def parse_text(text: str, shown: str = FILE_NAME) -> Tree:
     Raises:
         BadInput: not YAML, or YAML beyond what a creature file may use.
     """
+    newline = "\r\n" if "\r\n" in text else "\n"
+    text = _plain_lines(text)
     try:
         _guard(text, shown)
         data = _yaml().load(text)
@@ -119,7 +131,7 @@ def parse_text(text: str, shown: str = FILE_NAME) -> Tree:
         raise BadInput([_fault("missing", shown, f"{shown} is empty")])
     if not isinstance(data, CommentedMap):
         raise BadInput([_fault("wrong_kind", shown, f"{shown} is not a block of keys at its top")])
-    return Tree(data, shown)
+    return Tree(data, shown, newline)
 
 
 def _guard(text: str, shown: str) -> None:
@@ -209,10 +221,10 @@ def place_of(tree: Tree, path: tuple[str | int, ...], *, key: bool = False) -> P
 
 
 def dump(tree: Tree) -> str:
-    """Return the text of a tree: comments, quotes and order as they were."""
+    """Return the text of a tree: comments, quotes, order and the ends of lines as they were."""
     out = io.StringIO()
     _yaml().dump(tree.data, out)
-    return out.getvalue()
+    return out.getvalue().replace("\n", tree.newline)
 
 
 def save_text(path: Path, text: str) -> None:
