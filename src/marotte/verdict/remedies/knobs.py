@@ -20,7 +20,7 @@ from marotte.creature.schema.means import CHANGE_SERVO, Servo
 from marotte.creature.schema.mechs import Linkage
 from marotte.creature.schema.servos import ServoClass
 from marotte.creature.schema.skins import SkinCard, Strip
-from marotte.creature.schema.supply import Lead
+from marotte.creature.schema.supply import Lead, Supply
 
 Chain: TypeAlias = tuple[str | int, ...]
 """The way from a creature to a value: names of fields, keys of tables, places of lists."""
@@ -35,6 +35,8 @@ is a new sculpture and mould."""
 BUILT_TO: Final = 0.1
 """Half-width, as a share, to which a part can be built to a weight (common practice, no source)."""
 NOWHERE: Final = Place(file="", line=1, column=1)
+EACH_SERVO: Final = 0.1
+"""Cost of another voltage for every servo that gets it too (a rule of this project)."""
 MATERIAL_COST: Final = 5.0
 BACKING_COST: Final = 4.0
 PAIRED: Final = ("functions", "mechs", "skins")
@@ -197,24 +199,37 @@ def _turn(creature: Creature, chain: Chain, holder: Record, field: str, ref: Ref
     )
     choices = [v for v in _steps(low, high, knob.step) if _within(note, v)]
     if field == "volts":
-        choices = [v for v in choices if v <= _most_volts(creature, chain) + 1e-9]
+        fed = _fed(creature, chain)
+        most = min((servo.points[-1].at for servo in fed), default=math.inf)
+        choices = [v for v in choices if v <= most + 1e-9]
+        knob = replace(knob, cost=knob.cost + EACH_SERVO * len(fed))
     return _of_values(ref, written, chain, holder, field, knob, choices, re_clocks=knob.cost == 0)
 
 
-def _most_volts(creature: Creature, chain: Chain) -> float:
-    """Return the highest voltage that the sheet of every servo on a supply or regulator still has a row for."""
-    supply = creature.supply
-    assert supply is not None
-    own = chain[2] if chain[1] == "leads" else None  # a regulator's lead; None: the battery
-    most = math.inf
-    for means in creature.means.values():
-        if not isinstance(means, Servo):
-            continue
-        lead = means.lead if means.lead is not None else next(iter(supply.leads), None)
-        if _regulated_by(supply.leads, lead) == own:
-            servo = creature.servos[means.model]
-            most = min(most, servo.points[-1].at)
-    return most
+def _fed(creature: Creature, chain: Chain) -> list[ServoClass]:
+    """Return the class of every servo whose voltage a supply or regulator sets: each has a sheet with a last row."""
+    assert creature.supply is not None
+    own = str(chain[2]) if chain[1] == "leads" else None  # a regulator's lead; None: the battery
+    return [
+        creature.servos[means.model]
+        for means in creature.means.values()
+        if isinstance(means, Servo) and _sets_volts(creature.supply, means) == own
+    ]
+
+
+def feeds(creature: Creature, means: Servo) -> frozenset[Ref]:
+    """Return what sets the voltage of a servo: a regulator, or else the battery."""
+    if creature.supply is None:
+        return frozenset()
+    lead = _sets_volts(creature.supply, means)
+    regulator = creature.supply.leads[lead].regulator if lead is not None else None
+    return (regulator or creature.supply.battery).refs()
+
+
+def _sets_volts(supply: Supply, means: Servo) -> str | None:
+    """Return the lead whose regulator sets the voltage of a servo; None where it is the battery's."""
+    lead = means.lead if means.lead is not None else next(iter(supply.leads), None)
+    return _regulated_by(supply.leads, lead)
 
 
 def _regulated_by(leads: Mapping[str, Lead], lead: str | None) -> str | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -14,12 +15,13 @@ from marotte.basis.given import Ref
 from marotte.creature.creature import Creature
 from marotte.creature.edit import apply, value_at
 from marotte.creature.load import build
+from marotte.creature.schema.means import Servo
 from marotte.creature.tree import Tree
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined
-from marotte.verdict.remedies.knobs import turned, turns
+from marotte.verdict.remedies.knobs import feeds, turned, turns
 from marotte.verdict.remedies.levers import Lever, Setting, levers
-from marotte.verdict.remedies.structural import Case, Proposal, proposals
+from marotte.verdict.remedies.structural import AT_SERVO, Case, Proposal, proposals
 from marotte.verdict.remedies.trial import RANK, Confirmed, Score, Screen, confirm, requirement_of
 from marotte.verdict.remedies.words import afterthought, result, said, sentence
 from marotte.verdict.requirements.drive import rests
@@ -150,12 +152,17 @@ def candidates(tree: Tree, folder: Path, examined: Examined, item: Finding, cach
         found = _singles(screen, rows)
         if not screen.widened(candidate.turned(creature) for candidate in found[:BEST]):
             break
-    if not _cured(found):
-        case = Case(
-            creature=creature, results=examined.results, tree=tree, finding=item, mechs=tuple(sorted(screen.mechs)),
-            performs=screen.requirement.thresholds.performs,
-        )  # fmt: skip
-        found += [one for each in proposals(case) if (one := _tried(screen, tree, folder, each)) is not None]
+    dearest = min((one.cost for one in found if one.score.good), default=math.inf)
+    case = Case(
+        creature=creature, results=examined.results, tree=tree, finding=item, mechs=tuple(sorted(screen.mechs)),
+        performs=screen.requirement.thresholds.performs,
+    )  # fmt: skip
+    found += [
+        one
+        for each in proposals(case)
+        if each.cost < dearest and not (each.asks and dearest < math.inf)
+        if (one := _tried(screen, tree, folder, each)) is not None
+    ]
     if not _cured(found) and screen.requirement.local:
         for _ in range(ROUNDS):
             pairs = _pairs(screen, rows, found)
@@ -167,15 +174,20 @@ def candidates(tree: Tree, folder: Path, examined: Examined, item: Finding, cach
 
 
 def _reach(screen: Screen, item: Finding) -> frozenset[Ref]:
-    """Return what a finding rests on; one of a simulation, what the mechanisms that it is about rest on."""
-    if not screen.proxied:
-        return item.rests_on
-    refs: set[Ref] = set()
+    """Return what a finding rests on, and what feeds the servos that it is about.
+
+    One of a simulation rests on what the mechanisms that it is about rest on.
+    """
+    refs: set[Ref] = set() if screen.proxied else set(item.rests_on)
     for name in screen.mechs:
-        refs |= rests(screen.results, name)
+        if screen.proxied:
+            refs |= rests(screen.results, name)
         for given in screen.creature.mechs[name].inputs:
             means = screen.creature.means[given]
-            refs |= {ref for ref in means.refs() if not ref.startswith("default:")}
+            if screen.proxied:
+                refs |= {ref for ref in means.refs() if not ref.startswith("default:")}
+            if isinstance(means, Servo) and (screen.proxied or item.requirement in AT_SERVO):
+                refs |= feeds(screen.creature, means)
     return frozenset(refs)
 
 

@@ -24,7 +24,8 @@ from marotte.creature.schema.means import Servo
 from marotte.creature.schema.supply import Cells
 from marotte.creature.tree import Tree
 from marotte.verdict.graph import Results
-from marotte.verdict.remedies.words import spaced
+from marotte.verdict.remedies.knobs import BUILT_TO
+from marotte.verdict.remedies.words import servo_said, spaced
 
 AT_SERVO: Final = frozenset({"drive", "hold", "lag"})
 """Requirements that a stronger means or a lighter load helps."""
@@ -47,6 +48,8 @@ REMOTE_LENGTH: Final = "600 mm"
 REMOTE_MOST: Final = 3
 TURN_USED: Final = 0.8
 """Share of a servo's turn that a cable's horn uses, so that something is left for slack."""
+HALVES: Final = 3
+"""Gauges for which a wire has half the resistance (ASTM B258)."""
 GRAMS: Final = 5e-3
 """Steps in which a part is made lighter."""
 LIGHTEST: Final = 0.6
@@ -101,7 +104,7 @@ def second_servo(case: Case) -> tuple[Proposal, ...]:
         if len(inputs) != 1 or not isinstance(means, Servo) or means.count > 1 or not means.ref("").startswith("/"):
             continue
         servo = case.creature.servos[means.model]
-        text = f"put a second {spaced(means.model)} servo on the {named(_plain(name))}, geared to share its load"
+        text = f"put a second {servo_said(means.model)} on the {named(_plain(name))}, geared to share its load"
         then = f"it adds {show(servo.mass, 'kg', 2)} a side and needs room; set the two up so that they do not fight"
         out.append(Proposal(edits=(case.edit(f"{means.ref('')}/count", 2),), says=text, then=then, cost=5.0))
     return _once(out)
@@ -286,13 +289,55 @@ def stronger_supply(case: Case) -> tuple[Proposal, ...]:
     """A supply or regulator that gives more current."""
     item = case.finding
     paths = sorted(ref for ref in item.rests_on if ref.startswith("/supply/") and ref.endswith("/limit"))
-    if item.id != "power.current" or len(paths) != 1 or not isinstance(item.has, Quantity):
+    if item.id not in ("power.current", "power.startup") or len(paths) != 1 or not isinstance(item.has, Quantity):
         return ()
     to = math.ceil(item.has.value / (1.0 - case.performs))
     what = "regulator" if "/regulator/" in paths[0] else "supply"
     text = f"take a {what} that gives {to} A in place of {show(item.needed.value, 'A')}"
     then = "fuse and wire must bear it too"
     return (Proposal(edits=(case.edit(paths[0], f"{to} A"),), says=text, then=then, cost=2.0),)
+
+
+def staggered_start(case: Case) -> tuple[Proposal, ...]:
+    """Servos that come on one after another, where all at once is too much."""
+    supply = case.creature.supply
+    if case.finding.id != "power.startup" or supply is None or supply.link.start == "staggered":
+        return ()
+    path, to = (
+        ("/supply/link/start", "staggered")
+        if supply.link.ref("").startswith("/")
+        else ("/supply/link", {"start": "staggered"})
+    )
+    text = "let the servos come on one after another, not all at once"
+    then = "the receiver or the board must be able to do it: try it with the current meter in"
+    return (Proposal(edits=(case.edit(path, to),), says=text, then=then, cost=1.0),)
+
+
+def thicker_wire(case: Case) -> tuple[Proposal, ...]:
+    """A thicker wire where a lead carries too much, loses too much, or would burn before its fuse."""
+    supply, item = case.creature.supply, case.finding
+    if item.id not in ("power.wire", "power.fuse", "power.brownout") or supply is None:
+        return ()
+    names = sorted({ref.split("/")[3] for ref in item.rests_on if ref.startswith("/supply/leads/")} & set(supply.leads))
+    table = case.creature.stock_tables.ampacity
+    out = []
+    for name in names:
+        lead = supply.leads[name]
+        thicker = sorted((gauge for gauge in table if gauge < lead.awg), reverse=True)
+        if item.id == "power.wire" and isinstance(item.has, Quantity):
+            wanted = item.has.value / (1.0 - case.performs)
+            thicker = [gauge for gauge in thicker if table[gauge].bundled >= wanted]
+        elif item.id == "power.fuse":
+            thicker = [gauge for gauge in thicker if table[gauge].chassis >= (lead.fuse or 0.0)]
+        else:
+            thicker = [gauge for gauge in thicker if gauge <= lead.awg - HALVES]
+        if thicker:
+            text = f"wire the lead {spaced(name)} with AWG {thicker[0]} in place of AWG {lead.awg}"
+            then = "it is stiffer: leave it a loop wherever it crosses a joint"
+            out.append(
+                Proposal(edits=(case.edit(f"/supply/leads/{name}/awg", thicker[0]),), says=text, then=then, cost=2.0)
+            )
+    return tuple(out)
 
 
 def off_the_head(case: Case) -> tuple[Proposal, ...]:
@@ -306,7 +351,9 @@ def off_the_head(case: Case) -> tuple[Proposal, ...]:
     out = []
     for name, entry in masses.items():
         if else_where is not None and any(word in name for word in ("board", "loom", "radio", "receiver", "battery")):
-            to = {"mass": _grams(entry.mass), "carried_by": else_where}
+            written = value_at(case.tree, f"/masses/{name}")
+            block = written if isinstance(written, dict) and "mass" in written else {"mass": written}
+            to = {**block, "carried_by": else_where}
             text = f"carry {spaced(name)} ({show(entry.mass, 'kg', 2)}) at the {else_where} instead of the {carrier}"
             edits = (case.edit(f"/masses/{name}", to),)
             out.append(
@@ -315,12 +362,18 @@ def off_the_head(case: Case) -> tuple[Proposal, ...]:
     over = item.has.value - item.needed.value * (1.0 - case.performs)
     for name, entry in sorted(masses.items(), key=lambda pair: (-pair[1].mass, pair[0]))[:3]:
         lighter = max(math.floor((entry.mass - over) / GRAMS) * GRAMS, LIGHTEST * entry.mass)
-        path = f"/masses/{name}/mass" if isinstance(value_at(case.tree, f"/masses/{name}"), dict) else f"/masses/{name}"
-        if over <= 0.0 or isinstance(value_at(case.tree, path), dict):
+        written = value_at(case.tree, f"/masses/{name}")
+        path = f"/masses/{name}/mass" if isinstance(written, dict) and "mass" in written else f"/masses/{name}"
+        if over <= 0.0 or lighter >= entry.mass or value_at(case.tree, path) is ABSENT:
             continue
         text = f"build {spaced(name)} lighter, {show(entry.mass, 'kg')} -> {show(lighter, 'kg')}"
         out.append(
-            Proposal(edits=(case.edit(path, _grams(lighter)),), says=text, then="weigh it when it is done", cost=3.0)
+            Proposal(
+                edits=(case.edit(path, f"{_grams(lighter)} ± {number_text(100 * BUILT_TO)} %"),),
+                says=text,
+                then="weigh it when it is done",
+                cost=3.0,
+            )
         )
     return tuple(out)
 
@@ -409,6 +462,7 @@ def _once(found: list[Proposal]) -> tuple[Proposal, ...]:
 
 
 GENERATORS: Final[tuple[Generator, ...]] = (
-    second_servo, balance_spring, tight_joints, sculpt_open, slower_pace, fewer_hits, milder_moods, larger_pack, stronger_supply,
+    second_servo, balance_spring, tight_joints, sculpt_open, slower_pace, fewer_hits, milder_moods, larger_pack, staggered_start,
+    thicker_wire, stronger_supply,
     off_the_head, remote_drive,
 )  # fmt: skip

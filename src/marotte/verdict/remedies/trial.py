@@ -114,7 +114,7 @@ class Screen:
         self.proxied = not self.requirement.local and self.requirement.name not in CHEAP
         self.mechs = _mechanisms(self.creature, finding.about) or _missing(examined, self.requirement, finding.about)
         self.cache = Scratch(32 * 1024 * 1024)
-        self.ledgers = Ledgers(ChainMap(dict(self.creature.given), dict(self.creature.stock_tables.given)))
+        self.ledgers = _ledgers(self.creature)
         self.windows = self._first_windows()
         self._start()
 
@@ -201,8 +201,9 @@ class Screen:
         found = requirement.find(gathered)
         if requirement.work is None or not isinstance(found.has, Quantity):
             return False
+        own = self.ledgers if creature.given is self.creature.given else _ledgers(creature)
         ledger = {
-            **self.ledgers.of(gathered).given,
+            **own.of(gathered).given,
             **{t.stands: g for t, v in changes if (g := t.given(v)) is not None},
         }
         writer = Writer(ledger, requirement.method)
@@ -267,6 +268,10 @@ def requirement_of(finding: Finding, creature: Creature) -> Requirement[Any]:
     return next(
         r for r in REGISTRY if r.id_of(finding.about) == finding.id and finding.about in set(r.subjects(creature))
     )
+
+
+def _ledgers(creature: Creature) -> Ledgers:
+    return Ledgers(ChainMap(dict(creature.given), dict(creature.stock_tables.given)))
 
 
 def _joined(parts: Sequence[F64]) -> F64:

@@ -53,7 +53,7 @@ def _it(clauses: Sequence[str], things: Sequence[str]) -> list[str]:
     """Return clauses in which what all of them are about is named once: ``thin the chin skin ... and sculpt it with ...``."""
     if len(clauses) < 2 or len(set(things)) > 1:
         return list(clauses)
-    return [clauses[0], *(clause.replace(things[0], "it", 1) for clause in clauses[1:])]
+    return [clauses[0], *("it".join(clause.rsplit(things[0], 1)) for clause in clauses[1:])]
 
 
 def _geared(lengths: Sequence[tuple[Turn, Value]]) -> str:
@@ -68,7 +68,7 @@ def _geared(lengths: Sequence[tuple[Turn, Value]]) -> str:
 def _said(creature: Creature, turn: Turn, value: Value) -> str:
     where = _where(turn)
     if turn.says == "servo":
-        return f"put a {spaced(str(value))} servo{_against(creature, turn, str(value))} on {where}"
+        return f"put a {servo_said(str(value))}{_against(creature, turn, str(value))} on {where}"
     now, then = turn.text(turn.now), turn.text(value)
     if isinstance(value, str):
         return f"cast {where} with {turn.says} {spaced(then)} instead of {spaced(now)}"
@@ -84,14 +84,23 @@ def _said(creature: Creature, turn: Turn, value: Value) -> str:
         return f"thin {where} from {now} to {then}"
     if turn.ref.endswith("/load/mass"):
         return f"make the moving part of {where} lighter, {now} -> {then}"
-    return f"{_field(turn)} of {where} {now} -> {then}"
+    if turn.ref.endswith("/volts"):
+        what = f"the regulator of {where}" if "/leads/" in turn.ref else where
+        return f"turn {what} {'up' if value > turn.now else 'down'} from {now} to {then}"
+    if turn.says.startswith("width"):
+        return f"make {where} narrower across the pull, {now} -> {then}"
+    if turn.says.startswith("free length"):
+        return f"give {where} more free length along the pull, {now} -> {then}"
+    if turn.says.startswith("distance of the two rods"):
+        return f"set the two rods of {where} {'wider' if value > turn.now else 'closer'}, {now} -> {then}"
+    return f"{'lengthen' if value > turn.now else 'shorten'} the {_field(turn)} of {where}, {now} -> {then}"
 
 
 def _against(creature: Creature, turn: Turn, model: str) -> str:
     old, new = creature.servos[str(turn.now)], creature.stock_tables.servos[model]
     same = all(abs(a - b) <= 2e-3 for a, b in zip(old.body[:2], new.body[:2], strict=True))
     size = "same body" if same else " x ".join(f"{1e3 * side:.0f}" for side in new.body) + " mm body"
-    return f" ({show(new.mass, 'kg', 2)} for {show(old.mass, 'kg', 2)}, {size}) in place of the {spaced(str(turn.now))}"
+    return f" ({show(new.mass, 'kg', 2)} for {show(old.mass, 'kg', 2)}, {size}) in place of the {servo_said(str(turn.now))}"
 
 
 def afterthought(turns: Sequence[tuple[Turn, Value]]) -> str:
@@ -142,6 +151,11 @@ def _field(turn: Turn) -> str:
 def spaced(name: str) -> str:
     """Return a name of the file as it is said."""
     return name.replace("_", " ")
+
+
+def servo_said(model: str) -> str:
+    """Return a servo's model as it is said: ``mini servo``, and ``jaw servo`` for one that the file calls so."""
+    return spaced(model) if model.endswith("servo") else f"{spaced(model)} servo"
 
 
 def _where(turn: Turn) -> str:
