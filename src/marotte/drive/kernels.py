@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from marotte.basis.contracts.common import F32, F64
 from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND
 from marotte.drive.compiled import entry
@@ -12,7 +10,6 @@ from marotte.drive.lookup import between, invert_one, invert_two, reach
 from marotte.drive.plan import (
     AMPS,
     DUTY,
-    FITS,
     FRAME,
     GIVES,
     HI0,
@@ -174,34 +171,3 @@ def run_trace(
         for n in range(len(lead_f)):
             lead_rows[0, n, j] = lead[n, LEAD_V]
             lead_rows[1, n, j] = lead[n, LEAD_A]
-
-
-@entry
-def lag_rows(asked: F32, reached: F32, before: int, thin: int, out: F64) -> None:
-    """Fill the squared error of a series against the asked one delayed by 0, 1, 2... samples, each less its own mean.
-
-    Without the mean a standing error, such as a sag under a load, would pass for a delay wherever little moves.
-
-    Args:
-        asked: (n, before + samples).
-        reached: (n, samples).
-        before: samples of the asked series that lie before the first reached one.
-        thin: only every so many samples are compared.
-        out: (n, lags) to fill; lags must not exceed ``before``.
-    """
-    lags = out.shape[1]
-    out[:, :] = 0.0
-    mean = np.empty(lags)
-    count = (reached.shape[1] + thin - 1) // thin
-    for n in range(reached.shape[0]):
-        # the delays inside: their terms stand side by side, and each sum is still taken in the order of time
-        total, row = out[n], asked[n]
-        mean[:] = 0.0
-        for k in range(0, reached.shape[1], thin):
-            now, last = float(reached[n, k]), before + k
-            for lag in range(lags):
-                off = now - float(row[(last - lag) & FITS])
-                total[lag] += off * off
-                mean[lag] += off
-        for lag in range(lags):
-            total[lag] = max(total[lag] - mean[lag] * mean[lag] / count, 0.0)

@@ -11,9 +11,10 @@ from marotte.basis.contracts.script import Window
 from marotte.basis.digest import digest
 from marotte.basis.frames import G0, rotation
 from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND, on_series
+from marotte.drive.compare import compare
 from marotte.drive.islands import Island
 from marotte.drive.keep import LEAD_PEAKS
-from marotte.drive.kernels import lag_rows, run_trace, run_window
+from marotte.drive.kernels import run_trace, run_window
 from marotte.drive.plain import follow
 from marotte.drive.plan import SUM_ROWS, fresh, kept
 
@@ -202,21 +203,15 @@ def window(island: Island, asked: Slice, span: Window, finer: int = 1) -> Window
         plan, state, outs, played, asked.gravity, tick0, RUN_IN, length, lead_peaks, squares, drawn, reached,
     )  # fmt: skip
     each = kept(plan, state)
-    before = RUN_IN // SERIES_EVERY
-    wanted = np.ascontiguousarray(asked.command[:n, : before + samples])
-    error = np.abs(wanted[:, before:].astype(np.float64) - reached)
-    worst = error.argmax(axis=1) if samples else np.zeros(n, dtype=np.int64)
+    error, worst, asked2 = np.zeros(n), np.zeros(n, dtype=np.int64), np.zeros(n)
     lag = np.zeros((n, LAGS))
-    lag_rows(wanted, reached, before, THIN, lag)
-    seen = wanted[:, before::THIN].astype(np.float64)
-    asked2 = seen.var(axis=1) * seen.shape[1] if samples else np.zeros(n)
-    still = np.ptp(wanted[:, before:], axis=1) < MOVES * np.maximum(np.abs(wanted).max(axis=1), 1e-2)
-    lag[still], asked2[still] = 0.0, 0.0
+    compare(asked.command, reached, RUN_IN // SERIES_EVERY, THIN, MOVES, error, worst, lag, asked2)
+    for made in (lead_peaks, squares, drawn, reached, error, lag, asked2):
+        made.flags.writeable = False
     return WindowResult(
         island=island.name, window=span.id, start=start, stop=span.stop, sums=f64(each[:, :SUM_ROWS]), peaks=f64(each[:, SUM_ROWS:]),
-        lead_peaks=f64(lead_peaks), lead_squares=f64(squares), first_second=first_second, drawn=f32(drawn),
-        reached=f32(reached), error=f64(error[np.arange(n), worst]), error_at=_at(start, worst), lag=f64(lag),
-        asked2=f64(asked2),
+        lead_peaks=lead_peaks, lead_squares=squares, first_second=first_second, drawn=drawn, reached=reached, error=error,
+        error_at=_at(start, worst), lag=lag, asked2=asked2,
     )  # fmt: skip
 
 
