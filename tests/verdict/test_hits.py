@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from marotte.basis.contracts.common import Motion, f32
 from marotte.basis.contracts.script import Hit, Need
-from marotte.verdict.hits import came_off, longest_run
+from marotte.verdict.hits import came_off
 
 
 def motion(values: list[float]) -> Motion:
@@ -53,10 +53,20 @@ def test_a_stillness_is_judged_by_how_far_it_moves_and_not_by_where_it_stands() 
     assert came_off(hunting, [stillness(30)]).tolist() == [False]
 
 
-@given(st.lists(st.booleans(), min_size=1, max_size=40))
-def test_the_longest_run_is_that_of_the_text(bits: list[bool]) -> None:
+@given(st.lists(st.booleans(), min_size=1, max_size=40), st.integers(1, 12))
+def test_a_hit_comes_off_where_the_text_has_its_run(bits: list[bool], samples: int) -> None:
     text = "".join("x" if bit else " " for bit in bits)
-    assert longest_run(np.array(bits)) == max((len(word) for word in text.split()), default=0)
+    asked = motion([0.0 if bit else 1.0 for bit in bits])
+    whole = hit(0, 5 * (len(bits) - 1), 5 * (samples - 1))
+    assert came_off(asked, [whole]).tolist() == ["x" * samples in text]
+
+
+@given(st.lists(st.sampled_from([0.0, 0.04, 0.09, 0.2]), min_size=10, max_size=10), st.integers(0, 45))
+def test_a_stillness_is_some_stretch_of_the_series_that_stays_within_its_room(values: list[float], hold: int) -> None:
+    size = hold // 5 + 1
+    pieces = [np.float32(values[k : k + size]) for k in range(len(values) + 1 - size)]
+    expected = any(piece.max() - piece.min() <= np.float32(0.3 - 0.2) for piece in pieces)
+    assert came_off(motion(values), [stillness(hold)]).tolist() == [expected]
 
 
 @given(shift=st.integers(0, 50))

@@ -99,6 +99,10 @@ class Creature:
         return None
 
 
+DIRECT = Direct()
+"""What carries the push of a function that names no mech."""
+
+
 def mechanisms(file: CreatureFile) -> tuple[dict[str, Mechanism], dict[str, Means]]:
     """Return all mechanisms and all means of a file: the inline ones of functions, and the joined ones.
 
@@ -110,7 +114,7 @@ def mechanisms(file: CreatureFile) -> tuple[dict[str, Mechanism], dict[str, Mean
     for name, function in file.functions.items():
         if function.means is None:
             continue
-        record: Linkage = function.mech if function.mech is not None else Direct()
+        record: Linkage = function.mech if function.mech is not None else DIRECT
         mechs[name] = Mechanism(name=name, record=record, inputs=(name,), outputs=(name,), side=function.side)  # type: ignore[arg-type]
         means[name] = function.means
     for name, joined in file.mechs.items():

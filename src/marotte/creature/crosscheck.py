@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from functools import cached_property
 from itertools import pairwise
 from typing import Final
 
@@ -24,19 +25,14 @@ class Report:
 
     def __init__(self, root: Block) -> None:
         self.faults: list[Fault] = []
-        self._places: dict[Ref, Place] = {}
-        self._walk(root)
+        self._root = root
 
-    def _walk(self, node: object) -> None:
-        origin = origin_of(node)
-        if origin is not None:
-            self._places.setdefault(origin.ref, origin.place)
-        if isinstance(node, Block):
-            for at in node.keys_at.values():
-                self._places.setdefault(at.ref, at.place)
-        if isinstance(node, (dict, list)):
-            for item in node.values() if isinstance(node, dict) else node:
-                self._walk(item)
+    @cached_property
+    def _places(self) -> dict[Ref, Place]:
+        """Only a file with a fault wants the places of everything."""
+        places: dict[Ref, Place] = {}
+        _put_places(self._root, places)
+        return places
 
     def place(self, ref: Ref) -> Place | None:
         """Return the place of a ref, or of the nearest block above it."""
@@ -59,6 +55,18 @@ class Report:
             allowed = ", ".join(options) or "none is written"
             said = f"{written} is not {what}"
             self.add("no_such", record.ref(field), said, allowed=allowed, try_=nearest(written, options), found=written)
+
+
+def _put_places(node: object, places: dict[Ref, Place]) -> None:
+    origin = origin_of(node)
+    if origin is not None:
+        places.setdefault(origin.ref, origin.place)
+    if isinstance(node, Block):
+        for at in node.keys_at.values():
+            places.setdefault(at.ref, at.place)
+    if isinstance(node, (dict, list)):
+        for item in node.values() if isinstance(node, dict) else node:
+            _put_places(item, places)
 
 
 def crosscheck(file: CreatureFile, root: Block, given: Mapping[Ref, Given], stock: Stock) -> list[Fault]:

@@ -8,16 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any, Final, TypeAlias
 
 from marotte.basis.faults import Fault, nearest, short
 from marotte.basis.given import SOURCES, Place, Source
+from marotte.creature.kept import Kept, nodes
 from marotte.creature.origin import Block, Origin, Row, Text, origin_of, scalar
 from marotte.creature.tree import Tree, join_pointer
 
 SIDES: Final = ("left", "right")
 PAIRED_SECTIONS: Final = ("functions", "mechs", "skins")
 JOINED_KEYS: Final = ("moves", "means", "side")
+KEPT_DEEP: Final = 2
+"""Blocks that are kept stand at most so deep: sections, and their entries."""
 RawServos: TypeAlias = Mapping[str, Block]
 """Name of a stock class -> its written values dressed with stock refs; shared, never changed."""
 
@@ -30,26 +34,26 @@ class Expanded:
     faults: list[Fault] = field(default_factory=list)
 
 
-def expand(tree: Tree, stock_servos: RawServos) -> Expanded:
-    """Return the expanded form of a tree."""
+def expand(tree: Tree, stock_servos: RawServos, kept: Kept | None = None) -> Expanded:
+    """Return the expanded form of a tree; with ``kept``, blocks whose text is untouched are the same objects as before."""
     faults: list[Fault] = []
-    root = _Dresser(tree.name, faults).dress(tree.data, (), Place(file=tree.name, line=1, column=1), None)
+    kept = kept if kept is not None else Kept()
+    root = _Dresser(tree.name, faults, kept).dress(tree.data, (), Place(file=tree.name, line=1, column=1), None)
     out = Expanded(root, faults)
-    _fill_servos(out, stock_servos)
+    _fill_servos(out, stock_servos, kept)
     for section in PAIRED_SECTIONS:
-        _make_pairs(out, section)
-    _spell_out_mechs(out)
-    names = _Names(_names(root.get("functions")), faults)
-    _resolve(out, names)
-    _spell_out_masses(out)
+        _make_pairs(out, section, kept)
+    _spell_out_mechs(out, kept)
+    _resolve(out, _names(root.get("functions")), kept)
+    _spell_out_masses(out, kept)
     return out
 
 
 class _Dresser:
     """Turns nodes of the YAML library into blocks, rows and scalars with origins."""
 
-    def __init__(self, file: str, faults: list[Fault]) -> None:
-        self.file, self.faults = file, faults
+    def __init__(self, file: str, faults: list[Fault], kept: Kept) -> None:
+        self.file, self.faults, self.kept = file, faults, kept
 
     def dress(self, node: Any, path: tuple[str | int, ...], place: Place, source: Source | None) -> Any:
         origin = Origin(ref=join_pointer(*path), place=place, source=source)
@@ -83,8 +87,17 @@ class _Dresser:
                 continue  # told already
             at = self._place(node, "key", key, origin.place)
             block.keys_at[name] = Origin(ref=join_pointer(*path, name), place=at, source=source)
-            block[name] = self.dress(node[key], (*path, name), self._place(node, "value", key, at), source)
+            place = self._place(node, "value", key, at)
+            if len(path) < KEPT_DEEP and isinstance(node[key], dict):
+                block[name] = self._kept(node[key], (*path, name), place, source)
+            else:
+                block[name] = self.dress(node[key], (*path, name), place, source)
         return block
+
+    def _kept(self, node: Any, path: tuple[str | int, ...], place: Place, source: Source | None) -> Any:
+        """Return a block as it was dressed before, where its nodes and the source that holds for them are the same."""
+        key = ("dressed", path, place, source)
+        return self.kept.of(key, nodes(node), lambda: self.dress(node, path, place, source))
 
     def _source(self, node: Any, path: tuple[str | int, ...], inherited: Source | None) -> Source | None:
         written = node.get("source")
@@ -125,11 +138,11 @@ def _names(section: object) -> tuple[str, ...]:
     return tuple(section) if isinstance(section, Block) else ()
 
 
-def _fill_servos(out: Expanded, stock_servos: RawServos) -> None:
+def _fill_servos(out: Expanded, stock_servos: RawServos, kept: Kept) -> None:
     section = out.root.get("servos")
-    servos = section if isinstance(section, Block) else Block(out.root.origin)
     if section is not None and not isinstance(section, Block):
         return  # the schema says so
+    servos = _copy(section) if section is not None else Block(out.root.origin)
     for name, block in list(servos.items()):
         if not isinstance(block, Block) or "like" not in block:
             continue
@@ -137,31 +150,28 @@ def _fill_servos(out: Expanded, stock_servos: RawServos) -> None:
         if base is None:
             out.faults.append(_no_such(block["like"], "a servo class of the stock", stock_servos))
             base = Block(block.origin)
-        servos[name] = merged(base, block)
-    for wanted in _models(out.root):
+        servos[name] = kept.of(("like", name), (base, block), partial(merged, base, block))
+    for wanted in _models(out.root, kept):
         if wanted not in servos and (base := stock_servos.get(wanted)) is not None:
             servos[str(wanted)] = base
     out.root["servos"] = servos
 
 
-def _models(node: object) -> list[str]:
+def _models(root: Block, kept: Kept) -> list[str]:
     """Return every servo model that some means names, in the order of the file, once."""
     found: dict[str, None] = {}
-
-    def walk(item: object) -> None:
-        if isinstance(item, Block):
-            if item.get("kind") == "servo" and isinstance(item.get("model"), str):
-                found.setdefault(str(item["model"]))
-            for value in item.values():
-                walk(value)
-        elif isinstance(item, Row):
-            for value in item:
-                walk(value)
-
-    if isinstance(node, Block):
-        for section in ("functions", "mechs"):
-            walk(node.get(section))
+    for section in ("functions", "mechs"):
+        items = root.get(section)
+        for name, item in items.items() if isinstance(items, Block) else ():
+            found.update(dict.fromkeys(kept.of(("models", section, name), (item,), partial(_models_in, item))))
     return list(found)
+
+
+def _models_in(item: object) -> list[str]:
+    if isinstance(item, Block):
+        own = [str(item["model"])] if item.get("kind") == "servo" and isinstance(item.get("model"), str) else []
+        return own + [model for value in item.values() for model in _models_in(value)]
+    return [model for value in item for model in _models_in(value)] if isinstance(item, Row) else []
 
 
 def _no_such(written: object, what: str, words: Iterable[str]) -> Fault:
@@ -174,14 +184,14 @@ def _no_such(written: object, what: str, words: Iterable[str]) -> Fault:
     )  # fmt: skip
 
 
-def _make_pairs(out: Expanded, section: str) -> None:
+def _make_pairs(out: Expanded, section: str, kept: Kept) -> None:
     block = out.root.get(section)
     if not isinstance(block, Block):
         return
     made = Block(block.origin, keys_at={})
     for name, item in block.items():
         at = block.keys_at.get(name)
-        for new_name, new_item in _sided(name, item, out.faults):
+        for new_name, new_item in kept.of(("sided", section, name), (item,), partial(_sided, name, item, out.faults)):
             if new_name in made:
                 out.faults.append(
                     Fault(
@@ -231,21 +241,29 @@ def _sided(name: str, item: Any, faults: list[Fault]) -> list[tuple[str, Any]]:
     return pairs
 
 
-def _spell_out_mechs(out: Expanded) -> None:
+def _spell_out_mechs(out: Expanded, kept: Kept) -> None:
     """Give each joined mech the form of the schema: ``moves``, ``means`` by input, ``side``, and the rest under ``mech``."""
     block = out.root.get("mechs")
     if not isinstance(block, Block):
         return
     for name, item in block.items():
-        if not isinstance(item, Block):
-            continue
-        inner = Block(item.origin, {k: v for k, v in item.items() if k not in JOINED_KEYS}, dict(item.keys_at))
-        outer = Block(item.origin, {k: v for k, v in item.items() if k in JOINED_KEYS}, dict(item.keys_at))
-        means = outer.get("means")
-        if isinstance(means, Block) and "kind" in means:
-            outer["means"] = Block(means.origin, {"a": means})
-        outer["mech"] = inner
-        block[name] = outer
+        if isinstance(item, Block):
+            block[name] = kept.of(("spelled", name), (item,), partial(_spelled, item))
+
+
+def _spelled(item: Block) -> Block:
+    inner = Block(item.origin, {k: v for k, v in item.items() if k not in JOINED_KEYS}, dict(item.keys_at))
+    outer = Block(item.origin, {k: v for k, v in item.items() if k in JOINED_KEYS}, dict(item.keys_at))
+    means = outer.get("means")
+    if isinstance(means, Block) and "kind" in means:
+        outer["means"] = Block(means.origin, {"a": means})
+    outer["mech"] = inner
+    return outer
+
+
+def _copy(block: Block) -> Block:
+    """Return a block of its own with the same members: what is kept is never changed."""
+    return Block(block.origin, dict(block), dict(block.keys_at))
 
 
 class _Names:
@@ -288,44 +306,69 @@ class _Names:
                         made.keys_at[found] = at
         return made
 
-
-def _resolve(out: Expanded, names: _Names) -> None:
-    root = out.root
-    for item in _blocks(root.get("mechs")):
-        side = item.get("side")
-        moves = item.get("moves")
+    def mech(self, item: Block) -> Block:
+        """Return a mech with the functions that it moves spelt out, each on its own side."""
+        out, side, moves = _copy(item), item.get("side"), item.get("moves")
         if isinstance(moves, Row):
             resolved = [
                 Text(found, origin_of(name) or moves.origin)
                 for name in moves
-                for found in names.find(str(name), str(side) if side else None, origin_of(name))
+                for found in self.find(str(name), str(side) if side else None, origin_of(name))
             ]
-            item["moves"] = Row(moves.origin, resolved)
-    for item in _blocks(root.get("skins")):
-        side = str(item["side"]) if item.get("side") else None
+            out["moves"] = Row(moves.origin, resolved)
+        return out
+
+    def skin(self, item: Block) -> Block:
+        """Return a skin with what holds it spelt out."""
+        out, side = _copy(item), str(item["side"]) if item.get("side") else None
         for key in ("holds", "sculpted_at"):
             if isinstance(item.get(key), Block):
-                item[key] = names.table(item[key], side)
-    poses = root.get("poses")
-    for table in _blocks(poses):
-        for name, pose in list(table.items()):
-            if isinstance(pose, Block):
-                table[name] = names.table(pose, None)
-    for mix in _blocks(root.get("hand_plan")):
-        if isinstance(mix.get("mix"), Block):
-            mix["mix"] = names.table(mix["mix"], None)
+                out[key] = self.table(item[key], side)
+        return out
+
+    def poses(self, item: Block) -> Block:
+        """Return the tables of poses with every pose spelt out."""
+        out = _copy(item)
+        for group, table in item.items():
+            if isinstance(table, Block):
+                spelt = _copy(table)
+                out[group] = spelt
+                for name, pose in table.items():
+                    if isinstance(pose, Block):
+                        spelt[name] = self.table(pose, None)
+        return out
+
+    def mix(self, item: Block) -> Block:
+        """Return what a control mixes, spelt out."""
+        out = _copy(item)
+        if isinstance(item.get("mix"), Block):
+            out["mix"] = self.table(item["mix"], None)
+        return out
 
 
-def _blocks(section: object) -> list[Block]:
-    return [item for item in section.values() if isinstance(item, Block)] if isinstance(section, Block) else []
+def _resolve(out: Expanded, functions: tuple[str, ...], kept: Kept) -> None:
+    """Spell out plain pair names wherever functions are named; what names of functions there are is part of what is kept."""
+    names = _Names(kept.same(functions), out.faults)
+    for section, resolve in (("mechs", names.mech), ("skins", names.skin), ("hand_plan", names.mix)):
+        block = out.root.get(section)
+        if isinstance(block, Block):
+            made = _copy(block)
+            out.root[section] = made
+            for name, item in block.items():
+                if isinstance(item, Block):
+                    made[name] = kept.of(("named", section, name), (item, names.functions), partial(resolve, item))
+    poses = out.root.get("poses")
+    if isinstance(poses, Block):
+        out.root["poses"] = kept.of(("named", "poses"), (poses, names.functions), partial(names.poses, poses))
 
 
-def _spell_out_masses(out: Expanded) -> None:
+def _spell_out_masses(out: Expanded, kept: Kept) -> None:
     """``hair: 70 g`` is ``hair: {mass: 70 g}``."""
     masses = out.root.get("masses")
     if not isinstance(masses, Block):
         return
+    made = out.root["masses"] = _copy(masses)
     for name, item in masses.items():
         if not isinstance(item, Block) or "value" in item:
             origin = origin_of(item) or masses.origin
-            masses[name] = Block(origin, {"mass": item}, {"mass": origin})
+            made[name] = kept.of(("mass", name), (item,), partial(Block, origin, {"mass": item}, {"mass": origin}))

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache, partial
 from hashlib import blake2b
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
+import numpy as np
+
 from marotte.basis.contracts.common import F64
 from marotte.basis.faults import BadInput, Fault, nearest
 from marotte.basis.given import Given, Place, Ref
-from marotte.creature.creature import Creature, Recording, all_points, mechanisms
+from marotte.creature.creature import Creature, Mechanism, Recording, all_points, mechanisms
 from marotte.creature.crosscheck import Report, crosscheck
 from marotte.creature.expand import expand
+from marotte.creature.kept import Kept
 from marotte.creature.measured import read_curve
 from marotte.creature.migrate import migrate
+from marotte.creature.schema.base import Record
 from marotte.creature.schema.file import CreatureFile
 from marotte.creature.schema.mechs import Cable, PullPull
 from marotte.creature.schema.supply import Cells
@@ -23,6 +29,8 @@ from marotte.creature.shelf import EDITIONS, Stock, shelf
 from marotte.creature.tree import FILE_NAME, Tree, place_of, read, read_text
 from marotte.creature.validate import validate
 
+SECTIONS: Final = ("build", "poses", "brief", "audience", "show", "limits")
+"""Sections that have a meaning even where they are not written."""
 SCRIPT_MOST_BYTES: Final = 8_000_000
 VOICES: Final = (".wav", ".flac", ".ogg")
 
@@ -78,33 +86,61 @@ class SideFiles:
     faults: list[Fault] = field(default_factory=list)
 
 
-def build(tree: Tree, folder: Path | None) -> Creature:
+def build(tree: Tree, folder: Path | None, kept: Kept | None = None) -> Creature:
     """Return the creature of a tree; files that it names are read from the folder.
+
+    Args:
+        tree: as written, or as edited.
+        folder: where the files are that it names; None: it names none.
+        kept: what was built of this tree before. Records of what no edit touched are then the same objects as before; the
+            creature is the same either way.
 
     Raises:
         BadInput: every fault found.
     """
     edition = _edition(tree)
     stock = shelf(edition)
-    expanded = expand(tree, stock.raw_servos)
+    kept = kept if kept is not None else Kept()
+    kept.begin(edition)
+    expanded = expand(tree, stock.raw_servos, kept)
     file, ledger, faults = validate(expanded.root)
     faults = [*expanded.faults, *faults]
     if file is None:
         raise BadInput(faults)
     faults.extend(crosscheck(file, expanded.root, ledger.given, stock))
-    beside = side_files(file, folder, Report(expanded.root))
+    beside = side_files(file, folder, Report(expanded.root), kept)
     faults.extend(beside.faults)
     if faults:
         raise BadInput(faults)
+    if kept.before is not None:
+        unwritten = [name for name in SECTIONS if name not in file.model_fields_set]
+        file = file.model_copy(update={name: _as_before(getattr(file, name), kept.before, name) for name in unwritten})
     mechs, means = mechanisms(file)
-    return Creature(
+    points = all_points(file.build)
+    if kept.before is not None:
+        points = kept.before.points if kept.before.build is file.build else points
+        mechs = {name: _or_before(mech, kept.before.mechs.get(name)) for name, mech in mechs.items()}
+    made = Creature(
         folder=folder, name=file.name, about=file.about or "", seed=file.seed, stock=edition, stock_tables=stock,
         build=file.build, functions=file.functions, mechs=mechs, means=means, servos=file.servos, skins=file.skins,
         supply=file.supply, masses=file.masses, poses=file.poses, brief=file.brief, performers=file.performers,
         controls=file.controls, hand_plan=file.hand_plan, audience=file.audience, show=file.show, worn=file.worn,
-        limits=file.limits, points=all_points(file.build), given=MappingProxyType({**ledger.given, **_used_stock(file, stock)}),
+        limits=file.limits, points=points, given=MappingProxyType({**ledger.given, **_used_stock(file, stock)}),
         script_text=beside.script_text, script_name=beside.script_name, recordings=beside.recordings, tables=beside.tables,
     )  # fmt: skip
+    kept.done(made)
+    return made
+
+
+def _as_before(now: Record, creature: Creature, section: str) -> Record:
+    """Return a section that is not written as the object that stood for it before, where nothing was written then either."""
+    before: Record = getattr(creature, section)
+    return before if not before.refs() and before == now else now
+
+
+def _or_before(mech: Mechanism, before: Mechanism | None) -> Mechanism:
+    """Return the mechanism as it was before, where it is the same."""
+    return before if before is not None and before.record is mech.record and before == mech else mech
 
 
 def _edition(tree: Tree) -> str:
@@ -132,7 +168,7 @@ def _edition(tree: Tree) -> str:
     return str(written)
 
 
-def _used_stock(file: CreatureFile, stock: Stock) -> dict[Ref, Given]:
+def _used_stock(file: CreatureFile, stock: Stock) -> Mapping[Ref, Given]:
     """Return the stock's values that this creature rests on besides its servos, whose values are in the file's ledger."""
     used = {"joints"}
     for skin in file.skins.values():
@@ -145,12 +181,19 @@ def _used_stock(file: CreatureFile, stock: Stock) -> dict[Ref, Given]:
         used.add("hours")
     if file.supply is not None and isinstance(file.supply.battery, Cells):
         used.add(f"batteries/{file.supply.battery.kind}")
-    prefixes = tuple(f"stock:{name}/" for name in sorted(used))
+    return _given_under(stock, tuple(f"stock:{name}/" for name in sorted(used)))
+
+
+@lru_cache(maxsize=64)
+def _given_under(stock: Stock, prefixes: tuple[str, ...]) -> Mapping[Ref, Given]:
     return {ref: given for ref, given in stock.given.items() if ref.startswith(prefixes)}
 
 
-def side_files(file: CreatureFile, folder: Path | None, report: Report) -> SideFiles:
-    """Return what the folder holds beside creature.yaml; what cannot be read is among the faults."""
+def side_files(file: CreatureFile, folder: Path | None, report: Report, kept: Kept) -> SideFiles:
+    """Return what the folder holds beside creature.yaml; what cannot be read is among the faults.
+
+    A recording is hashed again only where its size, its times or its place on the disk have changed.
+    """
     out = SideFiles()
     if folder is None:
         return out
@@ -168,14 +211,20 @@ def side_files(file: CreatureFile, folder: Path | None, report: Report) -> SideF
             path = _inside(folder, skin.curve, skin.ref("curve"), report, out.faults)
             if path is not None:
                 try:
-                    out.tables[skin.curve] = read_curve(path, skin.curve)
+                    curve = read_curve(path, skin.curve)
+                    old = kept.before.tables.get(skin.curve) if kept.before is not None else None
+                    out.tables[skin.curve] = old if old is not None and np.array_equal(old, curve) else curve
                 except BadInput as error:
                     out.faults.extend(error.faults)
     voices = folder / "voice"
     if voices.is_dir():
         for path in sorted(voices.iterdir()):
             if path.suffix.lower() in VOICES and path.is_file():
-                out.recordings[path.stem] = Recording(name=path.stem, path=path, content=_hash(path))
+                on = path.stat()
+                key = ("voice", path, on.st_size, on.st_mtime_ns, on.st_ctime_ns, on.st_ino, on.st_dev)
+                content = kept.of(key, (), partial(_hash, path))
+                voice = Recording(name=path.stem, path=path, content=content)
+                out.recordings[path.stem] = kept.same(voice)
     return out
 
 

@@ -63,7 +63,7 @@ class Whole(int):
 class Block(dict[str, Any]):
     """A written mapping with its origin and the place of each key."""
 
-    __slots__ = ("keys_at", "origin")
+    __slots__ = ("keys_at", "made", "origin")
 
     def __init__(
         self, origin: Origin, items: dict[str, Any] | None = None, keys_at: dict[str, Origin] | None = None
@@ -71,6 +71,8 @@ class Block(dict[str, Any]):
         super().__init__(items or {})
         self.origin = origin
         self.keys_at: dict[str, Origin] = keys_at or {}
+        self.made: list[Any] = []
+        """What it was validated into, and what that put into the ledger; empty before. Nobody changes a block after that."""
 
 
 class Row(list[Any]):

@@ -14,6 +14,7 @@ from marotte.basis.contracts.finding import Edit, Verdict
 from marotte.basis.faults import BadInput, BadRequest, CannotSave
 from marotte.creature.creature import Creature
 from marotte.creature.edit import apply
+from marotte.creature.kept import Kept
 from marotte.creature.load import build, open_tree
 from marotte.creature.tree import FILE_NAME, Tree, dump, save_text
 from marotte.verdict.cells import Cache
@@ -37,7 +38,8 @@ class Session:
 
     def _open(self) -> None:
         self.tree: Tree = open_tree(self.folder)
-        self.creature: Creature = build(self.tree, self.folder)
+        self._built = Kept()
+        self.creature: Creature = build(self.tree, self.folder, self._built)
         self._on_disk = _content(self.folder / FILE_NAME)
         self._saved_text = dump(self.tree)
         self._examined: Examined | None = None
@@ -97,7 +99,7 @@ class Session:
     def _apply(self, edits: tuple[Edit, ...]) -> tuple[Edit, ...]:
         back = apply(self.tree, edits)
         try:
-            self.creature = build(self.tree, self.folder)
+            self.creature = build(self.tree, self.folder, self._built)
         except BadInput:
             apply(self.tree, back)
             raise
@@ -126,11 +128,11 @@ class Session:
         Raises:
             BadInput: the folder cannot be read as written; the session stays as it was.
         """
-        kept = (self.tree, self.creature, self._on_disk, self._saved_text, self._examined)
+        kept = (self.tree, self._built, self.creature, self._on_disk, self._saved_text, self._examined)
         try:
             self._open()
         except BadInput:
-            self.tree, self.creature, self._on_disk, self._saved_text, self._examined = kept
+            self.tree, self._built, self.creature, self._on_disk, self._saved_text, self._examined = kept
             raise
         self._undo.clear()
         self._redo.clear()

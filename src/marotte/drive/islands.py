@@ -6,8 +6,9 @@ as long as the regulator never drops out, which is checked after the run (``upst
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -91,12 +92,17 @@ class _Groups:
             self.up[root] = roots[0]
 
 
-def islands(model: DriveModel, whole: bool = False) -> tuple[Island, ...]:
+def islands(
+    model: DriveModel,
+    whole: bool = False,
+    again: Callable[..., Any] = lambda function, *arguments: function(*arguments),
+) -> tuple[Island, ...]:
     """Return the islands of a model, in the order of their first drive.
 
     Args:
         model: the drive model.
         whole: join the supply into one tree, as where a regulator dropped out.
+        again: as in ``model``.
     """
     zones = _zones(model, whole)
     groups = _Groups(len(model.tables))
@@ -114,9 +120,31 @@ def islands(model: DriveModel, whole: bool = False) -> tuple[Island, ...]:
     for m in range(len(model.tables)):
         by_root.setdefault(groups.find(m), []).append(m)
     return tuple(
-        _island(model, zones, sorted((model.tables[m] for m in members), key=lambda t: len(t.inputs)))
+        _one(model, zones, sorted((model.tables[m] for m in members), key=lambda t: len(t.inputs)), again)
         for _, members in sorted(by_root.items())
     )
+
+
+def _one(model: DriveModel, zones: list[int], tables: list[Table], again: Callable[..., Any]) -> Island:
+    """Return the island of some mechs, made of what it reads of the model alone."""
+    outs = {name for t in tables for name in t.outputs}
+    inputs = {name for t in tables for name in t.inputs}
+    drives = tuple(row for row in model.drives if row.name in inputs)
+    skins = tuple(skin for skin in model.skins if not outs.isdisjoint(skin.functions))
+    world = tuple(t.name for t in tables if t.name in model.world)
+    made: Island = again(_made, drives, tuple(tables), world, model.plain, skins, model.leads, tuple(zones))
+    return made
+
+
+def _made(
+    drives: tuple[DriveRow, ...], tables: tuple[Table, ...], world: tuple[str, ...], plain: tuple[Plain, ...],
+    skins: tuple[SkinRow, ...], leads: tuple[LeadRow, ...], zones: tuple[int, ...],
+) -> Island:  # fmt: skip
+    part = DriveModel(
+        functions=(), neutral=(), drives=drives, tables=tables, world=frozenset(world), plain=plain, skins=skins, leads=leads,
+        told=(),
+    )  # fmt: skip
+    return _island(part, list(zones), list(tables))
 
 
 def _zones(model: DriveModel, whole: bool) -> list[int]:

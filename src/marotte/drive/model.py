@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64, Told, f64
-from marotte.basis.contracts.mech import Mechs, Skin, Transmission
-from marotte.basis.digest import digest
+from marotte.basis.contracts.mech import Load, Mechs, Skin, Transmission
+from marotte.basis.digest import digest, kept_digest
 from marotte.basis.ticks import TICKS_PER_SECOND, ticks
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Means, Servo
@@ -71,6 +71,10 @@ class DriveRow:
     thermal: tuple[float, float, float, float]
     """Heat of winding and case [J/K], resistances winding to case and case to air [K/W]."""
     winding_limit_k: float
+    _digest: list[bytes] = field(default_factory=list, init=False, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        return kept_digest(self, self._digest)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +88,10 @@ class SkinRow:
     low: float
     high: float
     force: F64
+    _digest: list[bytes] = field(default_factory=list, init=False, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        return kept_digest(self, self._digest)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,6 +146,7 @@ def model(
     mechs: Mechs,
     anatomy: Mapping[str, Rides],
     cells: Mapping[str, BatteryKind] | None = None,
+    again: Callable[..., Any] = lambda function, *arguments: function(*arguments),
 ) -> DriveModel:
     """Return the drive model of a creature.
 
@@ -149,6 +158,7 @@ def model(
         mechs: transmissions, loads and skins.
         anatomy: parts by name; a part that rides on the body, or is not known, sees upright gravity.
         cells: the chemistries of the creature's stock; None: of the newest edition.
+        again: calls a pure function with arguments; one that keeps results by the identity of the arguments saves their making.
     """
     told: list[Told] = []
     known_mechs = [t for t in mechs.transmissions.values() if isinstance(t, Transmission)]
@@ -162,7 +172,7 @@ def model(
         told,
     )
     link_ticks = ticks(supply.link.delay) if supply is not None else 0
-    drives = tuple(_drive(name, means[name], servos, leads, link_ticks, told) for name in servo_inputs)
+    drives = tuple(_drive(name, means[name], servos, leads, link_ticks, told, again) for name in servo_inputs)
     by_servo = {name for t in driven for name in t.outputs}
     for t in known_mechs:
         if t not in driven and any(isinstance(means.get(name), Servo) for name in t.inputs):
@@ -173,7 +183,7 @@ def model(
         if name in by_servo:
             continue
         inputs = next((t.inputs for t in known_mechs if name in t.outputs), (name,))
-        plain.append(plain_law(name, function, means.get(inputs[0])))
+        plain.append(again(plain_law, name, function, means.get(inputs[0])))
         if name not in moved and isinstance(means.get(name), Servo):
             sentence = f"{name} has no mechanism that could be computed; it is taken to follow exactly"
             told.append(Told(code="no_mech", sentence=sentence))
@@ -183,13 +193,17 @@ def model(
         functions=tuple(functions),
         neutral=tuple(function.neutral for function in functions.values()),
         drives=drives,
-        tables=tuple(table(t, mechs.loads) for t in driven),
+        tables=tuple(again(_table, t, tuple(mechs.loads.get(name) for name in t.outputs)) for t in driven),
         world=world,
         plain=tuple(plain),
-        skins=tuple(_skin(skin) for skin in mechs.skins if set(skin.holds) <= known and skin.holds),
+        skins=tuple(again(_skin, skin) for skin in mechs.skins if set(skin.holds) <= known and skin.holds),
         leads=leads,
         told=tuple(told),
     )
+
+
+def _table(t: Transmission, loads: tuple[Load | None, ...]) -> Table:
+    return table(t, {name: load for name, load in zip(t.outputs, loads, strict=True) if load is not None})
 
 
 def _all_servos(inputs: tuple[str, ...], means: Mapping[str, Means]) -> bool:
@@ -202,13 +216,18 @@ def _on_head(outputs: tuple[str, ...], functions: Mapping[str, Function], anatom
 
 
 def _drive(
-    name: str, means: Means, servos: Mapping[str, ServoClass], leads: tuple[LeadRow, ...], link: int, told: list[Told]
-) -> DriveRow:
+    name: str, means: Means, servos: Mapping[str, ServoClass], leads: tuple[LeadRow, ...], link: int, told: list[Told],
+    again: Callable[..., Any],
+) -> DriveRow:  # fmt: skip
     assert isinstance(means, Servo)
-    servo = servos[means.model]
     lead = _lead_of(name, means, leads, told)
-    made = motor(servo, nominal_volts(leads, lead))
-    told.extend(made.told)
+    row: DriveRow = again(_row, name, means, servos[means.model], lead, nominal_volts(leads, lead), link)
+    told.extend(row.motor.told)
+    return row
+
+
+def _row(name: str, means: Servo, servo: ServoClass, lead: int, volts: float, link: int) -> DriveRow:
+    made = motor(servo, volts)
     return DriveRow(
         name=name,
         model=means.model,

@@ -11,15 +11,15 @@ from marotte.basis.contracts.common import F32, F64, I64, Motion, Told, f32, f64
 from marotte.basis.contracts.drive import Peaks, Rails, Response
 from marotte.basis.contracts.script import Window
 from marotte.basis.ticks import SERIES_EVERY, SERIES_HZ, TICKS_PER_SECOND, on_series
-from marotte.drive import keep as k
 from marotte.drive import windows as worst_
+from marotte.drive.added import Added, add, ints
 from marotte.drive.heat import winding_rise
 from marotte.drive.islands import Island, islands
 from marotte.drive.model import BATTERY, DriveModel
 from marotte.drive.plain import follow
 from marotte.drive.plan import LINEAR, PLAIN, SUM_ROWS
 from marotte.drive.upstream import Above, above
-from marotte.drive.windows import LAGS, Trace, WindowResult, cut, gravity_series, trace_island, window
+from marotte.drive.windows import Trace, WindowResult, cut, gravity_series, trace_island, window
 
 RMS_SECONDS = 60
 """The worst stretch over which a wire's heating is judged."""
@@ -98,6 +98,7 @@ def gather(
     windows: Sequence[Window],
     results: Sequence[Sequence[WindowResult]],
     over: Sequence[Above],
+    added: Sequence[Added] | None = None,
 ) -> Response:
     """Return the Response from the results of all islands in all windows.
 
@@ -108,30 +109,30 @@ def gather(
         windows: the windows, in the order of the results.
         results: by island, then by window.
         over: what ``aboves`` returned for them.
+        added: what ``add`` returned for each island, where that is known already.
     """
-    reached, error, error_at = _reached(model, parts, motion, windows, results)
-    rails = _rails(model, parts, windows, results, over)
+    whole = added if added is not None else [add(part, rows) for part, rows in zip(parts, results, strict=True)]
+    reached, error, error_at = _reached(model, parts, motion, windows, results, whole)
+    rails = _rails(model, parts, windows, whole, over)
     drives = tuple(row.name for row in model.drives)
     at = {name: i for i, name in enumerate(drives)}
     sums = np.zeros((len(windows), len(drives), SUM_ROWS))
     peaks = np.zeros((len(drives), worst_.PEAK_COLS))
     peaks[:, worst_.VOLTS] = np.inf
-    for part, rows in zip(parts, results, strict=True):
-        lines = np.array([at[name] for name in part.drives], dtype=np.int64)
-        for w, result in enumerate(rows):
-            sums[w, lines] = result.sums
-            _worse(peaks, lines, result.peaks)
+    for part, one in zip(parts, whole, strict=True):
+        lines = [at[name] for name in part.drives]
+        sums[:, lines], peaks[lines] = one.sums, one.peaks
     if not windows:
         peaks[:, worst_.VOLTS] = 0.0
     told = [*model.told]
     if any(len(part.roots) == 1 and part.leads[part.roots[0]] == BATTERY for part in parts) and len(model.leads) > 1:
         told += _dropped_told(model, parts)
-    lag, follows = _lag(model, parts, results)
+    lag, follows = _lag(model, parts, whole)
     worst = Peaks(
-        drives=drives, functions=model.functions, error=f64(error), error_at=_ints(error_at),
-        torque_use=f64(peaks[:, worst_.USE]), torque_use_at=_ints(peaks[:, worst_.USE_AT]), torque=f64(peaks[:, worst_.TORQUE]),
-        torque_at=_ints(peaks[:, worst_.TORQUE_AT]), speed=f64(peaks[:, worst_.SPEED]), current=f64(peaks[:, worst_.CURRENT]),
-        voltage=f64(peaks[:, worst_.VOLTS]), voltage_at=_ints(peaks[:, worst_.VOLTS_AT]), lag=f64(lag), follows=f64(follows),
+        drives=drives, functions=model.functions, error=f64(error), error_at=ints(error_at),
+        torque_use=f64(peaks[:, worst_.USE]), torque_use_at=ints(peaks[:, worst_.USE_AT]), torque=f64(peaks[:, worst_.TORQUE]),
+        torque_at=ints(peaks[:, worst_.TORQUE_AT]), speed=f64(peaks[:, worst_.SPEED]), current=f64(peaks[:, worst_.CURRENT]),
+        voltage=f64(peaks[:, worst_.VOLTS]), voltage_at=ints(peaks[:, worst_.VOLTS_AT]), lag=f64(lag), follows=f64(follows),
     )  # fmt: skip
     return Response(
         reached=reached,
@@ -155,36 +156,17 @@ def _dropped_told(model: DriveModel, parts: Sequence[Island]) -> list[Told]:
     return [Told(code="joined", sentence=sentence)]
 
 
-def _ints(values: F64 | I64) -> I64:
-    out = np.ascontiguousarray(values, dtype=np.int64)
-    out.flags.writeable = False
-    return out
-
-
-def _worse(peaks: F64, lines: I64, new: F64) -> None:
-    """Keep the worse of two rows of peaks; the earlier one where they are equal."""
-    for column, at in ((worst_.USE, worst_.USE_AT), (worst_.TORQUE, worst_.TORQUE_AT)):
-        take = new[:, column] > peaks[lines, column]
-        peaks[lines[take], column], peaks[lines[take], at] = new[take, column], new[take, at]
-    for column in (worst_.SPEED, worst_.CURRENT):
-        peaks[lines, column] = np.maximum(peaks[lines, column], new[:, column])
-    take = new[:, worst_.VOLTS] < peaks[lines, worst_.VOLTS]
-    peaks[lines[take], worst_.VOLTS], peaks[lines[take], worst_.VOLTS_AT] = (
-        new[take, worst_.VOLTS],
-        new[take, worst_.VOLTS_AT],
-    )
-
-
 def _reached(
     model: DriveModel,
     parts: Sequence[Island],
     motion: Motion,
     windows: Sequence[Window],
     results: Sequence[Sequence[WindowResult]],
+    added: Sequence[Added],
 ) -> tuple[Motion, F64, I64]:
     at = {name: i for i, name in enumerate(motion.names)}
     lines = [at[name] for name in model.functions]
-    values: F32 = np.array(motion.values[lines], dtype=np.float32)
+    values: F32 = motion.values[lines]  # a copy
     index = {name: i for i, name in enumerate(model.functions)}
     error, error_at = np.zeros(len(lines)), np.zeros(len(lines), dtype=np.int64)
     for plain in model.plain:
@@ -200,14 +182,13 @@ def _reached(
             off.max(initial=0.0),
             motion.start + SERIES_EVERY * int(off.argmax()) if off.size else 0,
         )
-    for part, rows in zip(parts, results, strict=True):
+    for part, rows, one in zip(parts, results, added, strict=True):
         places = [index[name] for name in part.functions]
+        error[places], error_at[places] = one.error, one.error_at
         for span, result in zip(windows, rows, strict=True):
             lo, hi = _columns(motion, span)
-            values[places, lo:hi] = result.reached[:, : hi - lo]
-            for n, place in enumerate(places):
-                if result.error[n] > error[place]:
-                    error[place], error_at[place] = result.error[n], result.error_at[n]
+            for place, row in zip(places, result.reached, strict=True):
+                values[place, lo:hi] = row[: hi - lo]
     reached = Motion(
         names=model.functions, units=tuple(motion.units[line] for line in lines), start=motion.start,
         every=motion.every, values=f32(values),
@@ -221,35 +202,21 @@ def _columns(motion: Motion, span: Window) -> tuple[int, int]:
     return max(lo, 0), min(hi, motion.samples)
 
 
-def _lag(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[WindowResult]]) -> tuple[F64, F64]:
-    """Return the delay [s] that best explains each function's series, between samples by a parabola, and how much it explains."""
+def _lag(model: DriveModel, parts: Sequence[Island], added: Sequence[Added]) -> tuple[F64, F64]:
+    """Return the delay [s] that best explains each function's series, and how much it explains."""
     out, follows = np.zeros(len(model.functions)), np.ones(len(model.functions))
     index = {name: i for i, name in enumerate(model.functions)}
     for plain in model.plain:
         out[index[plain.function]] = plain.amount if plain.law == "delay" else 0.0
-    for part, rows in zip(parts, results, strict=True):
-        total, asked2 = np.zeros((len(part.functions), LAGS)), np.zeros(len(part.functions))
-        for result in rows:
-            total += result.lag
-            asked2 += result.asked2
-        for n, name in enumerate(part.functions):
-            row = total[n]
-            best = int(row.argmin())
-            shift = 0.0
-            if 0 < best < LAGS - 1:
-                left, mid, right = row[best - 1 : best + 2]
-                curve = left - 2.0 * mid + right
-                shift = 0.5 * (left - right) / curve if curve > 0 else 0.0
-            out[index[name]] = (best + shift) / SERIES_HZ
-            if asked2[n] > 0.0:
-                follows[index[name]] = max(1.0 - float(row[best]) / float(asked2[n]), 0.0)
+    for part, one in zip(parts, added, strict=True):
+        places = [index[name] for name in part.functions]
+        out[places], follows[places] = one.lag / SERIES_HZ, one.follows
     return out, follows
 
 
 def _rails(
-    model: DriveModel, parts: Sequence[Island], windows: Sequence[Window], results: Sequence[Sequence[WindowResult]],
-    over: Sequence[Above],
-) -> Rails:  # fmt: skip
+    model: DriveModel, parts: Sequence[Island], windows: Sequence[Window], added: Sequence[Added], over: Sequence[Above]
+) -> Rails:
     leads = model.leads
     count = len(leads)
     inside = _leads_inside(model, parts)
@@ -259,17 +226,12 @@ def _rails(
     first = min((span.start // TICKS_PER_SECOND for span in windows), default=0)
     squares = np.zeros((count, max(seconds - first, 1)))
     charge = np.zeros(count)
+    for lead, (p, i) in inside.items() if windows else ():
+        one = added[p]
+        low[lead], low_at[lead], high[lead], high_at[lead] = one.low[i], one.low_at[i], one.high[i], one.high_at[i]
+        squares[lead, one.first_second - first :][: one.squares.shape[1]] = one.squares[i]
+        charge[lead] = one.charge[i]
     for w, span in enumerate(windows):
-        for lead, (p, i) in inside.items():
-            result = results[p][w]
-            row = result.lead_peaks[i]
-            if row[k.LOW_V] < low[lead]:
-                low[lead], low_at[lead] = row[k.LOW_V], int(row[k.LOW_AT])
-            if row[k.HIGH_A] > high[lead]:
-                high[lead], high_at[lead] = row[k.HIGH_A], int(row[k.HIGH_AT])
-            at = result.first_second - first
-            squares[lead, at : at + result.lead_squares.shape[1]] += result.lead_squares[i]
-            charge[lead] += row[k.LEAD_CHARGE]
         if not over or not over[w].volts.shape[1]:
             continue
         volts, amps = over[w].volts, over[w].amps
@@ -289,9 +251,9 @@ def _rails(
     return Rails(
         leads=tuple(row.name for row in leads),
         lowest_v=f64(np.where(np.isfinite(low), low, [row.source_v for row in leads])),
-        lowest_at=_ints(low_at),
+        lowest_at=ints(low_at),
         highest_a=f64(high),
-        highest_at=_ints(high_at),
+        highest_at=ints(high_at),
         rms_a=f64(_worst_rms(squares)),
         battery_c=drawn,
         mean_a=drawn / total_s if total_s > 0 else 0.0,

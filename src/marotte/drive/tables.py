@@ -6,12 +6,13 @@ outputs), so that a tick reads one row however many outputs there are.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64, f64
 from marotte.basis.contracts.mech import Load, Transmission
+from marotte.basis.digest import kept_digest
 from marotte.drive.plan import T1_BASE, T2_BASE, T2_BEND, T2_DRY, T2_GRAVITY, T2_MASS, T2_SPRING, T2_VISC
 
 INVERSE_PER_PLACE = 2
@@ -43,6 +44,10 @@ class Table:
     loss_back: float
     """The same when the load drives: 1 - efficiency."""
     substeps: int
+    _digest: list[bytes] = field(default_factory=list, init=False, compare=False, repr=False)
+
+    def __digest__(self) -> bytes:
+        return kept_digest(self, self._digest)
 
 
 def table(transmission: Transmission, loads: dict[str, Load]) -> Table:

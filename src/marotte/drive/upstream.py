@@ -5,13 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numba import njit
 
-from marotte.basis.contracts.common import F64
+from marotte.basis.contracts.common import F64, I64, Bool
 from marotte.drive.model import DriveModel
 from marotte.drive.plan import LINEAR, PLAIN
 
 PASSES = 12
 """Fixed number of passes for power drawn by switching regulators; each shrinks the error by the share of the drop."""
+AT_ONCE = 256
+"""Samples that are gone through together, so that they stay near the processor."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,18 +45,12 @@ def above(model: DriveModel, inside: set[int], drawn: dict[int, F64], samples: i
     outer = [k for k in range(len(leads)) if k not in inside]
     for k in outer:
         volts[k] = _nominal(model, k)
-    for _ in range(PASSES):
-        before = volts.copy()
-        for k in reversed(outer):
-            amps[k] = 0.0
-            for child in range(len(leads)):
-                if leads[child].parent == k:
-                    amps[k] += _taken(model, child, amps[child], volts[k])
-        for k in outer:
-            near = leads[k].source_v if leads[k].parent < 0 or leads[k].regulator != PLAIN else volts[leads[k].parent]
-            volts[k] = np.maximum(near - leads[k].ohm * amps[k], 0.0)
-        if np.array_equal(volts, before):  # currents follow from voltages: further passes would change nothing
-            break
+    parents = np.array([row.parent for row in leads], dtype=np.int64)
+    firm = np.array([row.regulator != PLAIN for row in leads])
+    switches = np.array([row.regulator not in (PLAIN, LINEAR) for row in leads])
+    numbers = np.array([(row.ohm, row.source_v, row.efficiency) for row in leads])
+    if outer:
+        _climb(np.array(outer, dtype=np.int64), parents, firm, switches, numbers, amps, volts)
     dropped = False
     for k in (*outer, *drawn):
         row = leads[k]
@@ -67,9 +64,47 @@ def _nominal(model: DriveModel, index: int) -> float:
     return row.source_v if row.parent < 0 or row.regulator != PLAIN else _nominal(model, row.parent)
 
 
-def _taken(model: DriveModel, child: int, amps: F64, volts: F64) -> F64:
-    """Return the current that a lead takes from above: the same, or by power where its regulator switches."""
-    row = model.leads[child]
-    if row.regulator in (PLAIN, LINEAR):
-        return amps
-    return np.maximum(amps, 0.0) * row.source_v / (row.efficiency * np.maximum(volts, 0.25 * row.source_v))
+@njit(cache=True, nogil=True, error_model="numpy")
+def _climb(outer: I64, parents: I64, firm: Bool, switches: Bool, numbers: F64, amps: F64, volts: F64) -> None:
+    """Fill currents and voltages of the leads above the borders, some samples at a time.
+
+    Args:
+        outer: those leads, parents first.
+        parents: (l,) lead that feeds each; -1 for the battery.
+        firm: (l,) whether a regulator or the battery holds its near end.
+        switches: (l,) whether it takes power from above instead of current.
+        numbers: (l, 3) resistance, voltage of its source, efficiency.
+        amps: (l, p) rows of the border leads filled.
+        volts: (l, p) rows of the outer leads at their resting voltage.
+    """
+    leads, samples = amps.shape
+    for first in range(0, samples, AT_ONCE):
+        last = min(first + AT_ONCE, samples)
+        for _ in range(PASSES):
+            for turn in range(len(outer)):
+                k = outer[len(outer) - 1 - turn]
+                total, here = amps[k, first:last], volts[k, first:last]
+                total[:] = 0.0
+                for child in range(leads):
+                    if parents[child] != k:
+                        continue
+                    own, source, share = amps[child, first:last], numbers[child, 1], numbers[child, 2]
+                    if switches[child]:
+                        for s in range(last - first):
+                            total[s] += max(own[s], 0.0) * source / (share * max(here[s], 0.25 * source))
+                    else:
+                        for s in range(last - first):
+                            total[s] += own[s]
+            moved = False
+            for turn in range(len(outer)):
+                k = outer[turn]
+                here, total, ohm = volts[k, first:last], amps[k, first:last], numbers[k, 0]
+                held = parents[k] < 0 or firm[k]
+                near = volts[max(parents[k], 0), first:last]
+                for s in range(last - first):
+                    fed = numbers[k, 1] if held else near[s]
+                    now = max(fed - ohm * total[s], 0.0)
+                    moved = moved or now != here[s]
+                    here[s] = now
+            if not moved:  # currents follow from voltages: further passes would change nothing
+                break

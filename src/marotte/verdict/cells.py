@@ -2,7 +2,8 @@
 
 A cell's key is the digest of its method, its number, the function's name and the arguments; an argument may be another cell, which then counts
 by the digest of its *result*, so that equal results stop the wave of an edit. Nothing is ever invalidated: another input
-is another key. Seconds and hits are counted beside the answer, never in it.
+is another key. Where the arguments are the very objects of last time the digest is taken from then (near.py). Seconds and
+hits are counted beside the answer, never in it.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from typing import Any, Final, Generic, TypeVar, cast
 import numpy as np
 
 from marotte.basis.digest import digest
+from marotte.verdict.near import ChangingError, Near, near
 
 T = TypeVar("T")
 LIMIT_BYTES: Final = 128 * 1024 * 1024
@@ -53,6 +55,9 @@ class Cache:
         self.misses: dict[str, int] = {}
         self.seconds: dict[str, float] = {}
         self._kept: OrderedDict[bytes, tuple[Cell[Any], int]] = OrderedDict()
+        self.beside: dict[Any, Any] = {}
+        """What a check notes for the next one: shorter ways to the same cells, never part of an answer."""
+        self._keys, self._again = Near(), Near()
         self._lock = Lock()
         self._inner = local()
 
@@ -66,7 +71,7 @@ class Cache:
         Arguments that are cells, or tuples of cells, are handed on as their values. What has no canonical bytes cannot be an argument.
         """
         engine = method.split("/", 1)[0]
-        key = digest((method, number, function.__qualname__, arguments))
+        key = self.key_of(method, number, function, *arguments)
         found = self._found(key, engine)
         if found is not None:
             return cast(Cell[T], found)
@@ -81,8 +86,41 @@ class Cache:
 
     def known(self, method: str, number: int, function: Callable[..., T], *arguments: object) -> Cell[T] | None:
         """Return the cell that ``cell`` would return, if it is kept."""
-        key = digest((method, number, function.__qualname__, arguments))
-        return self._found(key, method.split("/", 1)[0])
+        return self._found(self.key_of(method, number, function, *arguments), method.split("/", 1)[0])
+
+    def key_of(self, method: str, number: int, function: Callable[..., Any], *arguments: object) -> bytes:
+        """Return the key under which a cell is kept."""
+        held: list[Any] = []
+        try:
+            short = (method, number, function, *near(arguments, held))
+        except ChangingError:
+            return digest((method, number, function.__qualname__, arguments))
+        key = self._keys.get(short)
+        if key is None:
+            key = digest((method, number, function.__qualname__, arguments))
+            self._keys.put(short, key, held)
+        return cast(bytes, key)
+
+    def again(self, function: Callable[..., T], *arguments: object) -> T:
+        """Return what a pure function returns, or returned when the very same arguments came last: for small things in between.
+
+        Unlike a cell it is not kept by content, and is let go after a check that does not ask for it.
+        """
+        held: list[Any] = []
+        try:
+            short = (function, *near(arguments, held))
+        except ChangingError:
+            return function(*arguments)
+        found = self._again.get(short)
+        if found is None:
+            found = (function(*arguments),)
+            self._again.put(short, found, held)
+        return cast(T, found[0])
+
+    def turn(self) -> None:
+        """Begin another check: what the last one did not ask for again has no short way any more."""
+        self._keys.turn()
+        self._again.turn()
 
     def _found(self, key: bytes, engine: str) -> Cell[Any] | None:
         with self._lock:

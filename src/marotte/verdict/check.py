@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import ChainMap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -60,6 +59,7 @@ def check(creature: Creature, cache: Cache | None = None) -> Verdict:
 def examine(creature: Creature, cache: Cache | None = None) -> Examined:
     """Return the verdict of a creature with results, workings and the seconds that each engine took."""
     cache = cache if cache is not None else Cache()
+    cache.turn()
     before = dict(cache.seconds)
     results = Results(creature, cache)
     all_judged = judge_all(creature, results, cache)
@@ -87,12 +87,14 @@ def examine(creature: Creature, cache: Cache | None = None) -> Examined:
 
 def judge_all(creature: Creature, results: Results, cache: Cache) -> tuple[Judged, ...]:
     """Return every finding in the order of the registry, subjects in the order of the file."""
-    ledgers = Ledgers(ChainMap(dict(creature.given), dict(creature.stock_tables.given)))
-    return tuple(
+    ledgers = Ledgers({**creature.stock_tables.given, **creature.given}, cache.beside.get(Ledgers))
+    found = tuple(
         judged(cache, requirement, about, requirement.gather(creature, results, about), ledgers)
         for requirement in REGISTRY
         for about in requirement.subjects(creature)
     )
+    cache.beside[Ledgers] = ledgers.seen
+    return found
 
 
 def overall(counts: Mapping[Grade, int]) -> Grade:

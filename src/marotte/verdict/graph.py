@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from functools import cached_property
+from typing import Any
 
 from marotte.basis.contracts.common import Bool, Motion, Told, Unknown
 from marotte.basis.contracts.drive import Response
@@ -13,7 +14,6 @@ from marotte.basis.contracts.script import Demand
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
 from marotte.drive.model import DriveModel
-from marotte.verdict import METHODS as OWN
 from marotte.verdict.cells import Cache, Cell
 from marotte.verdict.graph_drive import Operating, driven, operating, responses
 from marotte.verdict.graph_fit import Fitted, fitted, masses, proposed_places
@@ -21,7 +21,7 @@ from marotte.verdict.graph_jumps import Upsets, upsets
 from marotte.verdict.graph_mech import mechanics
 from marotte.verdict.graph_script import demanded
 from marotte.verdict.graph_spent import Spent, spent
-from marotte.verdict.hits import came_off
+from marotte.verdict.hits import Sought, came_off_as, sought
 from marotte.verdict.loss import loss_of_link
 from marotte.verdict.points import Point
 from marotte.verdict.spent_words import spent_pack
@@ -69,7 +69,7 @@ class Results:
     @cached_property
     def model(self) -> DriveModel:
         """The drive model."""
-        return driven(self.creature, self.mechs)
+        return driven(self.creature, self.mechs, self.cache)
 
     @cached_property
     def answered(self) -> Cell[Response] | Unknown:
@@ -88,14 +88,20 @@ class Results:
             return self.asked
         if not isinstance(self.answered, Cell):
             return self.answered
-        return self.cache.cell("verdict/hits", OWN["verdict/hits"], _met, self.answered, self.asked, by_key=True).value
+        return self._came_off(self.answered.value.reached, self.asked)
 
     @cached_property
     def asked_met(self) -> Bool | Unknown:
         """(hits,) whether each hit would come off if everything followed exactly."""
         if not isinstance(self.asked, Cell):
             return self.asked
-        return self.cache.cell("verdict/hits", OWN["verdict/hits"], _asked_met, self.asked).value
+        return self._came_off(self.asked.value.motion, self.asked)
+
+    def _came_off(self, motion: Motion, asked: Cell[Demand]) -> Bool:
+        what = self.cache.again(_sought, asked, motion.names, motion.start, motion.every, motion.samples)
+        out = came_off_as(motion, what)
+        out.flags.writeable = False
+        return out
 
     @cached_property
     def operating(self) -> Operating:
@@ -175,10 +181,12 @@ class Results:
         Raises:
             KeyError: nothing moves it.
         """
-        for mech in self.creature.mechs.values():
-            if function in mech.outputs:
-                return mech
-        raise KeyError(function)
+        return self._movers[function]
+
+    @cached_property
+    def _movers(self) -> dict[str, Mechanism]:
+        """By function; the first of two that move the same."""
+        return {name: mech for mech in reversed(self.creature.mechs.values()) for name in mech.outputs}
 
     def transmission_of(self, function: str) -> Transmission | Unknown:
         """Return the transmission of the mechanism that moves a function."""
@@ -189,18 +197,8 @@ class Results:
         return "rad" if PARTS[self.creature.functions[function].part].kind == "turn" else "m"
 
 
-def _asked_met(demand: Demand) -> Bool:
-    return _came_off(demand.motion, demand)
-
-
-def _met(response: Response, demand: Demand) -> Bool:
-    return _came_off(response.reached, demand)
-
-
-def _came_off(motion: Motion, demand: Demand) -> Bool:
-    out = came_off(motion, demand.hits)
-    out.flags.writeable = False
-    return out
+def _sought(asked: Cell[Demand], *rows: Any) -> Sought:
+    return sought(asked.value.hits, *rows)
 
 
 def methods() -> dict[str, int]:

@@ -5,19 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64, Told, Unknown, f64
 from marotte.basis.contracts.drive import Response
-from marotte.basis.contracts.mech import Mechs, Transmission
+from marotte.basis.contracts.mech import Load, Mechs, Skin, Transmission
 from marotte.basis.contracts.script import Demand, Window
 from marotte.basis.digest import digest
 from marotte.basis.frames import G0
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature
 from marotte.creature.schema.brief import Attitudes
+from marotte.creature.schema.functions import Function
+from marotte.creature.schema.poses import Poses
 from marotte.drive import METHODS
+from marotte.drive.added import Added, add
 from marotte.drive.islands import Island, islands
 from marotte.drive.model import DriveModel, DriveRow, model
 from marotte.drive.respond import aboves, gather
@@ -47,10 +51,10 @@ class Rows:
         return digest((self.demand, self.names))
 
 
-def driven(creature: Creature, mechs: Mechs) -> DriveModel:
+def driven(creature: Creature, mechs: Mechs, cache: Cache) -> DriveModel:
     """Return the drive model of a creature."""
-    cells = creature.stock_tables.batteries
-    return model(creature.functions, creature.means, creature.servos, creature.supply, mechs, PARTS, cells)
+    c, cells = creature, creature.stock_tables.batteries
+    return model(c.functions, c.means, c.servos, c.supply, mechs, PARTS, cells, cache.again)
 
 
 def responses(
@@ -61,14 +65,19 @@ def responses(
         return demand
     method, number = "drive/drive", METHODS["drive/drive"]
     gravity = cache.cell(method, number, gravity_series, demand.value.motion)
-    parts = islands(made)
+    parts = islands(made, again=cache.again)
     flat = _windows(parts, demand, gravity, cache, threads)
     over = cache.cell(method, number, _aboves, made, parts, flat, by_key=True)
     if any(one.dropped for one in over.value):
-        parts = islands(made, whole=True)
+        parts = islands(made, True, cache.again)
         flat = _windows(parts, demand, gravity, cache, threads)
         over = cache.cell(method, number, _aboves, made, parts, flat, by_key=True)
-    return cache.cell(method, number, _gathered, made, made.told, parts, demand, flat, over, by_key=True)
+    count = len(flat) // max(len(parts), 1)
+    added = tuple(
+        cache.cell(method, number, _added, part, flat[k * count : (k + 1) * count], by_key=True)
+        for k, part in enumerate(parts)
+    )
+    return cache.cell(method, number, _gathered, made, made.told, parts, demand, flat, over, added, by_key=True)
 
 
 def _windows(
@@ -105,13 +114,17 @@ def _aboves(made: DriveModel, parts: tuple[Island, ...], flat: tuple[WindowResul
     return aboves(made, parts, _by_island(parts, flat))
 
 
+def _added(part: Island, results: tuple[WindowResult, ...]) -> Added:
+    return add(part, results)
+
+
 def _gathered(
     made: DriveModel, told: tuple[Told, ...], parts: tuple[Island, ...], demand: Demand, flat: tuple[WindowResult, ...],
-    over: tuple[Above, ...],
+    over: tuple[Above, ...], added: tuple[Added, ...],
 ) -> Response:  # fmt: skip
     """Return the whole from its windows; what is told is part of the key, as the model's digest leaves it out."""
     assert told == made.told
-    return gather(made, parts, demand.motion, demand.windows, _by_island(parts, flat), over)
+    return gather(made, parts, demand.motion, demand.windows, _by_island(parts, flat), over, added)
 
 
 def line_of(drive: DriveRow) -> Line:
@@ -125,20 +138,20 @@ def line_of(drive: DriveRow) -> Line:
     )  # fmt: skip
 
 
-def downs(creature: Creature, demand: Demand | None) -> dict[str, F64]:
+def downs(
+    attitudes: Attitudes, heads: tuple[tuple[str, str], ...], demand: Cell[Demand] | None
+) -> dict[Literal["head", "world"], F64]:
     """Return (attitudes, 3) gravity [m/s2] for what rides on the head, and for what does not.
 
     The head is taken through the corners and middles of the nods and tilts that the brief allows or the part asks for; a
-    turn does not change gravity.
+    turn does not change gravity. ``heads`` are the functions that nod and tilt it, each with its part.
     """
-    attitudes: Attitudes = creature.brief.attitudes
     ranges = {"head_nod": attitudes.nod, "head_tilt": attitudes.tilt}
-    if demand is not None:
-        for name, function in creature.functions.items():
-            if function.part in ranges and name in demand.motion.names:
-                row = demand.motion.row(name)
-                low, high = ranges[function.part]
-                ranges[function.part] = (min(low, float(row.min())), max(high, float(row.max())))
+    for name, part in heads if demand is not None else ():
+        if demand is not None and name in demand.value.motion.names:
+            row = demand.value.motion.row(name)
+            low, high = ranges[part]
+            ranges[part] = (min(low, float(row.min())), max(high, float(row.max())))
     nods, tilts = (sorted({low, min(max(0.0, low), high), high}) for low, high in ranges.values())
     head = np.array([gravity_at(nod, tilt) for nod in nods for tilt in tilts])
     return {"head": f64(head), "world": f64([[0.0, -G0, 0.0]])}
@@ -165,29 +178,32 @@ def operating(
 ) -> Operating:
     """Return what is wanted of what moves every mechanism."""
     found = Operating(worst={}, held={}, poses={}, reach={}, heaviest={})
-    gravity = downs(creature, None if isinstance(demand, Unknown) else demand.value)
+    heads = tuple((name, f.part) for name, f in creature.functions.items() if f.part in ("head_nod", "head_tilt"))
+    gravity = cache.again(downs, creature.brief.attitudes, heads, None if isinstance(demand, Unknown) else demand)
     drives = {row.name: row for row in made.drives}
     method, number = "verdict/operating_point", OWN["verdict/operating_point"]
     for name, transmission in mechs.transmissions.items():
         if isinstance(transmission, Unknown):
             continue
-        bearing = bearing_of(creature, transmission, mechs, gravity)
+        bearing = bearing_of(creature, transmission, mechs, gravity, cache)
+        names = cache.again(rows_wanted, bearing)
+        moved = tuple(creature.functions[function] for function in names)
         if any(given not in drives for given in transmission.inputs):
             if len(transmission.inputs) == 1:
-                swept = along_travel(creature, transmission, rows_wanted(bearing))
+                swept = cache.again(along_travel, transmission, names, moved)
                 found.heaviest[name] = cache.cell(method, number, heaviest, bearing, swept).value
             continue
-        lines = tuple(line_of(drives[given]) for given in transmission.inputs)
-        names = rows_wanted(bearing)
-        found.poses[name], at_rest = standing_poses(creature, transmission, names)
+        lines = tuple(cache.again(line_of, drives[given]) for given in transmission.inputs)
+        found.poses[name], at_rest = cache.again(standing_poses, creature.poses, transmission, names, moved)
         found.held[name] = cache.cell(method, number, held_points, bearing, at_rest, lines).value
         if len(lines) == 1:
-            swept = along_travel(creature, transmission, names)
+            swept = cache.again(along_travel, transmission, names, moved)
             found.reach[name] = cache.cell(method, number, static_reach, bearing, swept, lines[0]).value
         if isinstance(demand, Unknown):
             found.worst[name] = demand
         else:
-            found.worst[name] = cache.cell(method, number, _worst, bearing, rows_of(demand, names), lines).value
+            rows = cache.again(rows_of, demand, names)
+            found.worst[name] = cache.cell(method, number, _worst, bearing, rows, lines).value
     return found
 
 
@@ -195,7 +211,7 @@ def rows_of(demand: Cell[Demand], names: tuple[str, ...]) -> Rows:
     """Return rows of the asked motion by name."""
     motion = demand.value.motion
     return Rows(
-        demand.result, names, {name: motion.row(name).astype(np.float64) for name in names if name in motion.names}
+        demand.result, names, {name: f64(motion.row(name).astype(np.float64)) for name in names if name in motion.names}
     )
 
 
@@ -203,16 +219,27 @@ def _worst(bearing: Bearing, rows: Rows, lines: tuple[Line, ...]) -> tuple[Point
     return worst_points(bearing, rows.values, lines)
 
 
-def bearing_of(creature: Creature, transmission: Transmission, mechs: Mechs, gravity: Mapping[str, F64]) -> Bearing:
+def bearing_of(
+    creature: Creature,
+    transmission: Transmission,
+    mechs: Mechs,
+    gravity: Mapping[Literal["head", "world"], F64],
+    cache: Cache,
+) -> Bearing:
     """Return what a mechanism bears."""
     part = PARTS[creature.functions[transmission.outputs[0]].part]
     on_head = part.rides_on in ("head", "jaw", "ear")
-    return Bearing(
-        transmission=transmission,
-        loads=tuple(mechs.loads[name] for name in transmission.outputs),
-        skins=tuple(skin for skin in mechs.skins if any(name in skin.holds for name in transmission.outputs)),
-        downs=gravity["head" if on_head else "world"],
+    return cache.again(
+        _bearing,
+        transmission,
+        tuple(mechs.loads[name] for name in transmission.outputs),
+        tuple(skin for skin in mechs.skins if any(name in skin.holds for name in transmission.outputs)),
+        gravity["head" if on_head else "world"],
     )
+
+
+def _bearing(transmission: Transmission, loads: tuple[Load, ...], skins: tuple[Skin, ...], down: F64) -> Bearing:
+    return Bearing(transmission=transmission, loads=loads, skins=skins, downs=down)
 
 
 def rows_wanted(bearing: Bearing) -> tuple[str, ...]:
@@ -224,18 +251,17 @@ def rows_wanted(bearing: Bearing) -> tuple[str, ...]:
 
 
 def standing_poses(
-    creature: Creature, transmission: Transmission, names: tuple[str, ...]
+    poses: Poses, transmission: Transmission, names: tuple[str, ...], functions: tuple[Function, ...]
 ) -> tuple[tuple[str, ...], dict[str, F64]]:
     """Return the poses that a creature holds for a while, and (poses,) positions of some functions in them.
 
     Neutral, and every mood, since a mood stands for as long as a line does.
     """
-    standing = {"neutral": {}, **creature.poses.moods}
+    standing = {"neutral": {}, **poses.moods}
     moved = set(transmission.outputs)
     kept = [name for name, pose in standing.items() if name == "neutral" or moved & set(pose)]
     rows: dict[str, F64] = {}
-    for function in names:
-        record = creature.functions[function]
+    for function, record in zip(names, functions, strict=True):
         values = []
         for name in kept:
             way = standing[name].get(function, 0.0)
@@ -245,10 +271,10 @@ def standing_poses(
     return tuple(kept), rows
 
 
-def along_travel(creature: Creature, transmission: Transmission, names: tuple[str, ...]) -> dict[str, F64]:
+def along_travel(transmission: Transmission, names: tuple[str, ...], functions: tuple[Function, ...]) -> dict[str, F64]:
     """Return (positions,) of some functions while the one input of a mechanism sweeps its travel; the others at neutral."""
     count = transmission.position.shape[1]
-    rows = {name: f64(np.full(count, creature.functions[name].neutral)) for name in names}
+    rows = {name: f64(np.full(count, function.neutral)) for name, function in zip(names, functions, strict=True)}
     order = np.argsort(transmission.position[0], kind="stable")
     for k, name in enumerate(transmission.outputs):
         rows[name] = f64(transmission.position[k][order])

@@ -44,7 +44,7 @@ def upsets(creature: Creature, demand: Demand | Unknown, model: DriveModel, cach
     neutral = {name: function.neutral for name, function in creature.functions.items()}
     driven = {name for table in model.tables for name in table.outputs}
     far = {name: _farthest(creature, name, demand) if name in driven else neutral[name] for name in neutral}
-    parts = islands(model)
+    parts = islands(model, again=cache.again)
     down = _each(parts, cache, fall, far)
     cut = moved([cell.value for cell in down])
     lies = dict(neutral)
@@ -62,7 +62,7 @@ def upsets(creature: Creature, demand: Demand | Unknown, model: DriveModel, cach
     up, given = free[start], asked[start]
     limits = np.array([row.limit_a for row in model.leads])
     if (given.amps.max(axis=1) > limits).any():
-        whole = islands(model, whole=True)
+        whole = islands(model, True, cache.again)
         up = _each(whole, cache, jump, lies, neutral, waits[start], True)
         given = _drawn(model, whole, up)
     lost: Mapping[str, Moved] = {}

@@ -27,11 +27,11 @@ def demanded(creature: Creature, cache: Cache) -> tuple[Cell[Demand] | Unknown, 
     play = cache.cell(
         "script/screenplay", screenplay, fountain.read, creature.script_text, creature.script_name, by_key=True
     )
-    entries, faults = cast(play.value, brief)
+    entries, faults = cache.again(cast, play.value, brief)
     if not entries:
         why = faults[0].what if faults else "the script has no line of this creature"
         return Unknown(why=why, wants=("/brief/cue",)), _told(play.value.faults + faults)
-    says = lower_says(brief.says)
+    says = cache.again(lower_says, brief.says)
     voices = tuple(creature.recordings.values())
     heard = cache.cell(
         "script/alignment", METHODS["script/alignment"], _heard, voices, entries, says, by_key=True
@@ -43,10 +43,10 @@ def demanded(creature: Creature, cache: Cache) -> tuple[Cell[Demand] | Unknown, 
     )
     part = cache.cell("script/screenplay", screenplay, _laid_out, play, brief, timed, by_key=True)
     scored = cache.cell("script/score", METHODS["script/score"], _scored, part, brief, creature.seed, by_key=True)
-    functions = {name: acted(function) for name, function in creature.functions.items()}
+    functions = {name: cache.again(acted, function) for name, function in creature.functions.items()}
     number = METHODS["script/demand"]
     asked = cache.cell("script/demand", number, demand, scored, functions, creature.poses, creature.build)
-    spellings = tuple(Told(code="says", sentence=text, ref=ref) for text, ref in check_says(brief.says))
+    spellings = tuple(Told(code="says", sentence=text, ref=ref) for text, ref in cache.again(check_says, brief.says))
     told = (*_told(play.value.faults + faults + heard.faults), *spellings, *heard.told, *part.value.told)
     return asked, told
 

@@ -56,7 +56,7 @@ def spent(
     used, calls = end_of(pack, response.rails.mean_a, creature.show)
     volts = pack.cells * spent_volts(creature.stock_tables.batteries[pack.kind], used)
     ohm = spent_ohm(pack.resistance, used)
-    (island,) = islands(with_source(model, volts, ohm), whole=True)
+    (island,) = islands(with_source(model, volts, ohm), True, cache.again)
     method, number, motion = "drive/drive", METHODS["drive/drive"], demand.value.motion
     gravity = cache.cell(method, number, gravity_series, motion)
     least = {row.name: (np.inf, 0) for row in model.drives}

@@ -2,13 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
+from numba import njit
 
-from marotte.basis.contracts.common import F32, Bool, Motion
+from marotte.basis.contracts.common import F32, I64, Bool, Motion
 from marotte.basis.contracts.script import Hit
+
+OPENS, SHUTS, HOLD, STILL, FIRST, LAST, COLUMNS = range(7)
+"""Columns of ``Sought.hits``; opens, shuts and hold in samples."""
+
+
+class Sought(NamedTuple):
+    """Hits as arrays, against the rows of one motion."""
+
+    hits: I64
+    """(hits, COLUMNS); needs are those from FIRST to LAST; STILL: whether they are rooms to stand in."""
+    row: I64
+    """(needs,) row of the motion; -1 where it has none."""
+    above: Bool
+    """(needs,) whether it is to be at or over its bound, not under."""
+    bound: F32
+    """(needs,); of a stillness how far the function may move."""
 
 
 def came_off(motion: Motion, hits: Sequence[Hit]) -> Bool:
@@ -20,44 +37,83 @@ def came_off(motion: Motion, hits: Sequence[Hit]) -> Bool:
     A stillness is judged by how far a function moves, not by where it stands (that is the look's affair): the room between
     its two bounds is what it may move during the hold.
     """
-    rows = {name: motion.values[i] for i, name in enumerate(motion.names)}
-    out = np.zeros(len(hits), dtype=np.bool_)
-    for k, hit in enumerate(hits):
-        first = max(-(-(hit.opens - motion.start) // motion.every), 0)
-        last = min((hit.shuts - motion.start) // motion.every, motion.samples - 1)
-        if last < first:
-            continue
-        if hit.kind == "still":
-            out[k] = _stands(rows, hit, first, last, hit.hold // motion.every + 1)
-            continue
-        true = np.ones(last - first + 1, dtype=np.bool_)
-        for need in hit.needs:
-            if need.function not in rows:
-                true[:] = False
-                break
-            values = rows[need.function][first : last + 1]
-            true &= values <= np.float32(need.bound) if need.sense == "<=" else values >= np.float32(need.bound)
-        out[k] = longest_run(true) > max(hit.hold // motion.every, 0) or (bool(true.any()) and hit.hold < motion.every)
+    return came_off_as(motion, sought(hits, motion.names, motion.start, motion.every, motion.samples))
+
+
+def came_off_as(motion: Motion, what: Sought) -> Bool:
+    """Return what ``came_off`` returns, for hits that are arrays already: made for a motion of the same rows and times."""
+    out = np.zeros(len(what.hits), dtype=np.bool_)
+    _come(np.ascontiguousarray(motion.values, dtype=np.float32), *what, out)
     return out
 
 
-def _stands(rows: Mapping[str, F32], hit: Hit, first: int, last: int, samples: int) -> bool:
+def sought(hits: Sequence[Hit], names: Sequence[str], start: int, every: int, samples: int) -> Sought:
+    """Return hits as arrays for motions with these rows, this first tick, so many ticks from sample to sample and so many samples."""
+    rows = {name: i for i, name in enumerate(names)}
+    table: list[tuple[int, ...]] = []
+    needs: list[tuple[int, bool, float]] = []
+    for hit in hits:
+        first = max(-(-(hit.opens - start) // every), 0)
+        last = min((hit.shuts - start) // every, samples - 1)
+        begin = len(needs)
+        if hit.kind == "still":
+            low = {need.function: need.bound for need in hit.needs if need.sense == ">="}
+            high = {need.function: need.bound for need in hit.needs if need.sense == "<="}
+            needs += [(rows.get(name, -1), False, high[name] - low[name]) for name in sorted(low.keys() & high.keys())]
+        else:
+            needs += [(rows.get(need.function, -1), need.sense == ">=", need.bound) for need in hit.needs]
+        # a hold counts from the first sample to the last; one under a sample's length asks for one sample
+        hold = hit.hold // every if hit.hold >= every else 0
+        table.append((first, last, max(hold, 0) + 1, int(hit.kind == "still"), begin, len(needs)))
+    return Sought(
+        hits=np.array(table, dtype=np.int64).reshape(-1, COLUMNS),
+        row=np.array([need[0] for need in needs], dtype=np.int64),
+        above=np.array([need[1] for need in needs], dtype=np.bool_),
+        bound=np.array([need[2] for need in needs], dtype=np.float32),
+    )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _come(values: F32, hits: I64, row: I64, above: Bool, bound: F32, out: Bool) -> None:
+    """Fill (hits,) whether each comes off; see ``Sought``."""
+    for h in range(len(hits)):
+        first, last, hold = hits[h, OPENS], hits[h, SHUTS], hits[h, HOLD]
+        begin, end = hits[h, FIRST], hits[h, LAST]
+        there = last >= first
+        for n in range(begin, end):
+            there = there and row[n] >= 0
+        if not there:
+            continue
+        if hits[h, STILL]:
+            out[h] = _stands(values, row, bound, begin, end, first, last, min(hold, last - first + 1))
+            continue
+        run = 0
+        for s in range(first, last + 1):
+            true = True
+            for n in range(begin, end):
+                value = values[row[n], s]
+                true = true and (value >= bound[n] if above[n] else value <= bound[n])
+            run = run + 1 if true else 0
+            if run >= hold:
+                out[h] = True
+                break
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _stands(values: F32, row: I64, room: F32, begin: int, end: int, first: int, last: int, samples: int) -> bool:
     """Return whether all functions of a stillness stand, each within its room, over the same stretch of samples."""
-    low = {need.function: need.bound for need in hit.needs if need.sense == ">="}
-    high = {need.function: need.bound for need in hit.needs if need.sense == "<="}
-    samples = min(samples, last - first + 1)
-    true = np.ones(last - first + 2 - samples, dtype=np.bool_)
-    for name in sorted(low.keys() & high.keys()):
-        if name not in rows:
-            return False
-        pieces = sliding_window_view(rows[name][first : last + 1], samples)
-        true &= pieces.max(axis=1) - pieces.min(axis=1) <= np.float32(high[name] - low[name])
-    return bool(true.any())
-
-
-def longest_run(true: Bool) -> int:
-    """Return the length of the longest unbroken run of true samples."""
-    if not true.any():
-        return 0
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], true, [False])).astype(np.int8)))
-    return int((edges[1::2] - edges[::2]).max())
+    for start in range(first, last + 2 - samples):
+        stands = True
+        for n in range(begin, end):
+            least = most = values[row[n], start]
+            for s in range(start + 1, start + samples):
+                value = values[row[n], s]
+                least, most = min(least, value), max(most, value)
+                if most - least > room[n]:
+                    stands = False
+                    break
+            if not stands:
+                break
+        if stands:
+            return True
+    return False

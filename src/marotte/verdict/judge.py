@@ -16,6 +16,7 @@ from marotte.creature.schema.base import Record
 from marotte.verdict.cells import Cache
 from marotte.verdict.formula import FormulaError
 from marotte.verdict.margins import Spread, spread, undecided
+from marotte.verdict.near import alike
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.settle import CALLED, settle
 from marotte.verdict.workings import WorkingError, Writer, source_of
@@ -58,26 +59,61 @@ class Ledger:
 
 
 class Ledgers:
-    """Hands out ledgers for what requirements gather; each record is walked once a check."""
+    """Hands out ledgers for what requirements gather; each record is walked once, and again where its numbers changed."""
 
-    def __init__(self, given: Mapping[Ref, Given]) -> None:
+    def __init__(self, given: Mapping[Ref, Given], before: dict[int, _Walked] | None = None) -> None:
         self.given = given
-        self._seen: dict[int, tuple[Record, frozenset[Ref], bytes]] = {}
+        self.seen: dict[int, _Walked] = {}
+        """By identity, in this check."""
+        self._before = before or {}
 
     def of(self, gathered: object) -> Ledger:
         """Return the ledger of every record in what was gathered."""
-        found = [self._seen.get(id(record)) or self._walk(record) for record in records_in(gathered)]
-        return Ledger(self.given, tuple(refs for _, refs, _ in found), b"".join(mark for _, _, mark in found))
+        found = [self.walked(record) for record in records_in(gathered)]
+        return Ledger(self.given, tuple(one.refs for one in found), b"".join(one.mark for one in found))
 
-    def _walk(self, record: Record) -> tuple[Record, frozenset[Ref], bytes]:
-        refs = record.refs()
-        lines = [
-            f"{ref}|{g.source}|{g.value!r}|{g.spread!r}"
-            for ref in sorted(refs)
-            if (g := self.given.get(ref)) is not None
-        ]
-        self._seen[id(record)] = found = (record, refs, digest("\n".join(lines)))
+    def walked(self, record: Record) -> _Walked:
+        """Return the refs of a record with the digest of their quantities."""
+        found = self.seen.get(id(record))
+        if found is None:
+            old = self._before.get(id(record))
+            now = old.numbers(self.given) if old is not None and old.record is record else None
+            found = old if old is not None and now == old.given else self._walk(record)
+            self.seen[id(record)] = found
         return found
+
+    def _walk(self, record: Record) -> _Walked:
+        refs = record.refs()
+        there = sorted(ref for ref in refs if ref in self.given)
+        given = tuple(self.given[ref] for ref in there)
+        lines = [f"{ref}|{g.source}|{g.value!r}|{g.spread!r}" for ref, g in zip(there, given, strict=True)]
+        return _Walked(record, refs, tuple(there), given, digest("\n".join(lines)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Walked:
+    """A record with the part of the ledger that it rests on."""
+
+    record: Record
+    refs: frozenset[Ref]
+    there: tuple[Ref, ...]
+    """Those of the refs that hold a quantity."""
+    given: tuple[Given, ...]
+    mark: bytes
+
+    def numbers(self, given: Mapping[Ref, Given]) -> tuple[Given | None, ...]:
+        """Return what a ledger holds at the refs where this one held a quantity."""
+        return tuple(map(given.get, self.there))
+
+
+@dataclass(frozen=True, slots=True)
+class _Last:
+    """A finding of the last check with what it was made from."""
+
+    requirement: Requirement[Any]
+    gathered: object
+    walked: tuple[_Walked, ...]
+    judged: Judged
 
 
 def records_in(thing: object) -> Iterator[Record]:
@@ -105,8 +141,17 @@ def _names(kind: type) -> tuple[str, ...]:
 def judged(kept: Cache, requirement: Requirement[Any], about: str, gathered: object, ledgers: Ledgers) -> Judged:
     """Return one finding, from the cache where everything it reads is as it was.
 
-    What it reads is digested once; that digest is the cell's key and, in letters, the finding's.
+    What it reads is digested once; that digest is the cell's key and, in letters, the finding's. Where the very same things
+    were gathered in the last check and stand on the same ledger, the finding is taken from there.
     """
+    last: _Last | None = kept.beside.get((requirement.name, about))
+    if (
+        last is not None
+        and last.requirement is requirement
+        and alike(last.gathered, gathered)
+        and all(ledgers.walked(one.record).mark == one.mark for one in last.walked)
+    ):
+        return last.judged
     ledger = ledgers.of(gathered)
     mark = digest((requirement.name, requirement.method, requirement.number, about, gathered, ledger))
 
@@ -114,7 +159,10 @@ def judged(kept: Cache, requirement: Requirement[Any], about: str, gathered: obj
         made = _judge(requirement, about, gathered, ledger)
         return replace(made, finding=replace(made.finding, key=own.hex()))
 
-    return kept.cell("verdict/finding", requirement.number, make, mark, by_key=True).value
+    found = kept.cell("verdict/finding", requirement.number, make, mark, by_key=True).value
+    walked = tuple(ledgers.walked(record) for record in records_in(gathered))
+    kept.beside[(requirement.name, about)] = _Last(requirement, gathered, walked, found)
+    return found
 
 
 def _judge(requirement: Requirement[Any], about: str, gathered: object, ledger: Ledger) -> Judged:

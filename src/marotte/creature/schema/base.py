@@ -57,10 +57,13 @@ class Ledger:
 
     def __init__(self) -> None:
         self.given: dict[Ref, Given] = {}
+        self.log: list[Given] = []
+        """Everything that was put in, in order."""
 
     def add(self, given: Given) -> None:
         """Put a quantity in; the same ref (both sides of a pair) is put in once."""
         self.given.setdefault(given.ref, given)
+        self.log.append(given)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -239,10 +242,21 @@ class Record(BaseModel):
 
     @model_validator(mode="wrap")
     @classmethod
-    def _keep_refs(cls, data: Any, handler: ModelWrapValidatorHandler[Any]) -> Any:
+    def _keep_refs(cls, data: Any, handler: ModelWrapValidatorHandler[Any], info: ValidationInfo) -> Any:
+        """Validate a block once: it keeps its record, and what that put into the ledger."""
+        if not isinstance(data, Block):
+            return handler(data)
+        ledger = info.context if isinstance(info.context, Ledger) else None
+        if data.made and ledger is not None and type(data.made[0]) is cls:
+            for given in data.made[1]:
+                ledger.add(given)
+            return data.made[0]
+        start = len(ledger.log) if ledger is not None else 0
         made = handler(data)
-        if isinstance(data, Block) and isinstance(made, Record):
+        if isinstance(made, Record):
             made._refs.update(_refs_of(data))
+            if ledger is not None:
+                data.made[:] = (made, tuple(ledger.log[start:]))
         return made
 
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:

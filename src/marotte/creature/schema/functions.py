@@ -87,7 +87,11 @@ class Function(Record):
         """Fill in neutral and power-off, marked as defaults of ours."""
         if not isinstance(data, Mapping) or "travel" not in data:
             return data
-        out = Block(data.origin, dict(data), dict(data.keys_at)) if isinstance(data, Block) else dict(data)
+        if isinstance(data, Block):
+            out: Any = Block(data.origin, dict(data), dict(data.keys_at))
+            out.made = data.made
+        else:
+            out = dict(data)
         if "neutral" not in out:
             nearest = _nearest_to_zero(out["travel"])
             if nearest is not None:
