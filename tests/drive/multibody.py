@@ -73,8 +73,8 @@ class Law:
     rows: list[DriveRow]
     targets: F64
 
-    def torque(self, tick: int, wanted: F64, theta: F64, omega: F64, volts: float) -> F64:
-        """Return (d,) motor torque without the back-EMF, which the engine has as damping."""
+    def duty(self, tick: int, wanted: F64, theta: F64, omega: F64) -> F64:
+        """Return (d,) the share of the volts that each servo puts on its motor, with its sign."""
         out = np.empty(len(self.rows))
         for d, row in enumerate(self.rows):
             if tick % row.frame == 0:
@@ -82,6 +82,10 @@ class Law:
                 self.targets[d] = round(wanted[d] / step) * step if step else wanted[d]
             error = self.targets[d] - theta[d]
             error = np.sign(error) * max(abs(error) - row.dead_band, 0.0)
-            duty = np.clip((error - row.brake_time * omega[d]) / row.full_at, -1.0, 1.0)
-            out[d] = row.motor.back_emf_vs * duty * volts / row.motor.resistance_ohm
+            out[d] = min(max((error - row.brake_time * omega[d]) / row.full_at, -1.0), 1.0)
         return out
+
+    def torque(self, tick: int, wanted: F64, theta: F64, omega: F64, volts: float) -> F64:
+        """Return (d,) motor torque without the back-EMF, which the engine has as damping."""
+        per_volt = np.array([row.motor.back_emf_vs / row.motor.resistance_ohm for row in self.rows])
+        return per_volt * self.duty(tick, wanted, theta, omega) * volts
