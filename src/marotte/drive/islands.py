@@ -303,17 +303,17 @@ def _skin_arrays(skins: list[SkinRow], places: dict[str, int], out_i: I64) -> tu
     skin_f = np.zeros((len(skins), SKIN_COLS))
     skin_i = np.zeros((len(skins), SKIN_INTS), dtype=np.int64)
     hold_f: list[float] = []
-    hold_i: list[int] = []
+    held: list[tuple[int, int]] = []
     curves: list[F64] = []
     start = 0
     for s, skin in enumerate(skins):
         skin_f[s] = (skin.low, (len(skin.force) - 1) / (skin.high - skin.low), skin.rest)
-        skin_i[s] = (len(hold_f), len(hold_f) + len(skin.functions), start, len(skin.force))
+        skin_i[s] = (start, len(skin.force))
         hold_f += skin.holds.tolist()
-        hold_i += [places[name] for name in skin.functions]
+        held += [(s, places[name]) for name in skin.functions]
         curves.append(skin.force)
         start += len(skin.force)
     curve = np.concatenate(curves) if curves else np.zeros(1)
-    held = np.array(hold_i, dtype=np.int64)
-    rows = np.concatenate((held[:, None], out_i[held][:, [AT_LANE, POSITIONS, NEXT]]), axis=1)
-    return skin_f, skin_i, np.array(hold_f), rows, curve
+    hold_i = np.array(held, dtype=np.int64).reshape(-1, 2)
+    hold_i = np.concatenate((hold_i, out_i[hold_i[:, 1]][:, [AT_LANE, POSITIONS, NEXT]]), axis=1)
+    return skin_f, skin_i, np.array(hold_f), hold_i, curve

@@ -61,9 +61,9 @@ PLAIN, SWITCHING, LINEAR = range(3)
 FREE, DROPPED, LIMITED = range(3)
 # skin_f, skin_i
 SKIN_LO, SKIN_INV, SKIN_REST, SKIN_COLS = range(4)
-HOLD0, HOLD1, CURVE0, CURVE_M, SKIN_INTS = range(5)
-# hold_i: one row a hold: the output, and AT_LANE, POSITIONS and NEXT of that
-HOLD_OUT, HOLD_LANE, HOLD_AT, HOLD_NEXT, HOLD_INTS = range(5)
+CURVE0, CURVE_M, SKIN_INTS = range(3)
+# hold_i: one row a hold: the skin, the output, and AT_LANE, POSITIONS and NEXT of that
+HOLD_SKIN, HOLD_OUT, HOLD_LANE, HOLD_AT, HOLD_NEXT, HOLD_INTS = range(6)
 # columns of a one-input table, all at the input and in the order of their lanes; then position and rate of each output
 T_J, T_BEND, T_GX, T_GY, T_GZ, T_SPRING, T_DRY, T_VISC, T1_BASE = range(9)
 # columns of a two-input table: mass 00 01 11, gravity 0xyz 1xyz, spring 0 1, centrifugal 0:(00 01 11) 1:(...), dry, viscous
@@ -71,8 +71,11 @@ T2_MASS, T2_GRAVITY, T2_SPRING, T2_BEND, T2_DRY, T2_VISC, T2_BASE = 0, 3, 9, 11,
 
 # of an output: position, rate per first and second input, force of the skins on it
 POSITION, RATE0, RATE1, PULL, OUT_STATE = range(5)
-# of a lead: voltage at its far end, current; conductance and source folded into it (scratch)
-LEAD_V, LEAD_A, LEAD_G, LEAD_S, LEAD_STATE = range(5)
+# of a skin: stretch and force
+STRETCH, FORCE, SKIN_STATE = range(3)
+# of a lead: voltage at its far end, current; scratch: conductance and source folded into it, share of the voltage that it
+# lets through to the conductance
+LEAD_V, LEAD_A, LEAD_G, LEAD_S, LEAD_SHARE, LEAD_STATE = range(6)
 
 
 class Plan(NamedTuple):
@@ -126,8 +129,10 @@ class State(NamedTuple):
     """(l, LEAD_STATE)."""
     mode: I64
     """(l,) what each regulator is doing."""
-    hold: F64
-    """(holds, 2) scratch: position and rate of what the skins hold."""
+    skin: F64
+    """(s, SKIN_STATE)."""
+    rate: F64
+    """(holds,) scratch: rates of what the skins hold."""
 
 
 def lane_of(drive: int, ones: int) -> int:
@@ -161,7 +166,8 @@ def fresh(plan: Plan, plain: int) -> State:
     blocks[:, LEAST_V : LEAST_V + LANES] = 1e9
     return State(
         drive=drive, wait=np.zeros(d + 2, dtype=np.int64), out=np.zeros((n + plain, OUT_STATE)),
-        lead=lead, mode=np.zeros(leads, dtype=np.int64), hold=np.zeros((len(plan.hold_i), 2)),
+        lead=lead, mode=np.zeros(leads, dtype=np.int64), skin=np.zeros((len(plan.skin_f), SKIN_STATE)),
+        rate=np.zeros(len(plan.hold_i)),
     )  # fmt: skip
 
 

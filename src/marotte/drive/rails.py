@@ -26,6 +26,7 @@ from marotte.drive.plan import (
     LEAD_A,
     LEAD_G,
     LEAD_S,
+    LEAD_SHARE,
     LEAD_V,
     LIMIT_A,
     LIMITED,
@@ -90,6 +91,7 @@ def rails(lead_f: F64, lead_i: I64, fed: I64, drive: F64, lead: F64, mode: I64) 
         if kind == PLAIN or mode[n] == DROPPED:
             drop = lead_f[n, DROP_V] if kind != PLAIN else 0.0
             share = 1.0 / (1.0 + ohm * g)
+            lead[n, LEAD_SHARE] = share
             lead[up, LEAD_G] += g * share
             lead[up, LEAD_S] += (s - g * drop) * share
             continue
@@ -106,7 +108,7 @@ def rails(lead_f: F64, lead_i: I64, fed: I64, drive: F64, lead: F64, mode: I64) 
         if up >= 0 and (kind == PLAIN or mode[n] == DROPPED):
             drop = lead_f[n, DROP_V] if kind != PLAIN else 0.0
             near = max(lead[up, LEAD_V] - drop, 0.0)
-            far = max((near - ohm * s) / (1.0 + ohm * g), 0.0)
+            far = max((near - ohm * s) * lead[n, LEAD_SHARE], 0.0)
             amps = g * far + s
         else:
             far, amps = _held(lead_f[n, SOURCE_V], ohm, lead_f[n, LIMIT_A], g, s, mode[n])

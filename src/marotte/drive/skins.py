@@ -9,27 +9,29 @@ from marotte.drive.plan import (
     CURVE0,
     CURVE_M,
     FITS,
-    HOLD0,
-    HOLD1,
+    FORCE,
     HOLD_AT,
     HOLD_LANE,
     HOLD_NEXT,
     HOLD_OUT,
+    HOLD_SKIN,
     POSITION,
     PULL,
     PULLED,
-    RATE0,
     SKIN_INV,
     SKIN_LO,
     SKIN_REST,
+    STRETCH,
 )  # fmt: skip
 
 
 @inside
 def skins(
-    skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, t: F64, drive: F64, out: F64, hold: F64
+    skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, t: F64, drive: F64, out: F64, skin: F64, rate: F64
 ) -> None:
     """Set what the skins pull: at the inputs of one-input mechs, and on all other outputs.
+
+    Three plain loops, holds, skins, holds: in none of them does one turn wait for the one before it.
 
     Args:
         skin_f: (s, SKIN_COLS), and so on, of the Plan.
@@ -40,28 +42,28 @@ def skins(
         t: see there.
         drive: (blocks * BLOCK,), and so on, of the State; places as ``set_place`` found them, pulls zero.
         out: see there; positions are read and forces set where no one-input mech moves the output.
-        hold: see there.
+        skin: see there.
+        rate: see there.
     """
+    for s in range(len(skin_f)):
+        skin[s, STRETCH] = -skin_f[s, SKIN_REST]
     for k in range(len(hold_i)):
-        lane = hold_i[k, HOLD_LANE]
+        lane, s = hold_i[k, HOLD_LANE], hold_i[k, HOLD_SKIN] & FITS
         if lane >= 0:
-            hold[k, POSITION], hold[k, RATE0] = position(lane, hold_i[k, HOLD_AT], hold_i[k, HOLD_NEXT], t, drive)
+            at, rate[k] = position(lane, hold_i[k, HOLD_AT], hold_i[k, HOLD_NEXT], t, drive)
         else:
             o = hold_i[k, HOLD_OUT] & FITS
-            hold[k, POSITION] = out[o, POSITION]
+            at = out[o, POSITION]
             out[o, PULL] = 0.0
+        skin[s, STRETCH] += hold_f[k] * at
     for s in range(len(skin_f)):
-        first, stop = skin_i[s, HOLD0] & FITS, skin_i[s, HOLD1] & FITS
-        stretch = -skin_f[s, SKIN_REST]
-        for k in range(first, stop):
-            stretch += hold_f[k] * hold[k, POSITION]
-        x = (stretch - skin_f[s, SKIN_LO]) * skin_f[s, SKIN_INV]
+        x = (skin[s, STRETCH] - skin_f[s, SKIN_LO]) * skin_f[s, SKIN_INV]
         i = min(max(int(x), 0), skin_i[s, CURVE_M] - 2)
         base = (skin_i[s, CURVE0] + i) & FITS
-        force = curve[base] + (x - i) * (curve[base + 1] - curve[base])
-        for k in range(first, stop):
-            lane, pull = hold_i[k, HOLD_LANE], hold_f[k] * force
-            if lane >= 0:
-                drive[(lane & FITS) + PULLED] += hold[k, RATE0] * pull
-            else:
-                out[hold_i[k, HOLD_OUT] & FITS, PULL] -= pull
+        skin[s, FORCE] = curve[base] + (x - i) * (curve[base + 1] - curve[base])
+    for k in range(len(hold_i)):
+        lane, pull = hold_i[k, HOLD_LANE], hold_f[k] * skin[hold_i[k, HOLD_SKIN] & FITS, FORCE]
+        if lane >= 0:
+            drive[(lane & FITS) + PULLED] += rate[k] * pull
+        else:
+            out[hold_i[k, HOLD_OUT] & FITS, PULL] -= pull

@@ -60,7 +60,7 @@ def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: 
     advance(
         p.drive_i, p.gears, p.mech_f, p.mech_i, p.table, p.out_f, p.out_i, p.inverse, p.lead_f, p.lead_i, p.fed,
         p.skin_f, p.skin_i, p.hold_f, p.hold_i, p.curve, p.substeps, p.ones, p.wide, s.drive, s.wait, s.out, s.lead, s.mode,
-        s.hold, asked, played, at, gravity,
+        s.skin, s.rate, asked, played, at, gravity,
     )  # fmt: skip
 
 
@@ -68,7 +68,7 @@ def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: 
 def advance(
     drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, table: F64, out_f: F64, out_i: I64, inverse: F64,
     lead_f: F64, lead_i: I64, fed: I64, skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, substeps: int,
-    ones: int, wide: int, drive: F64, wait: I64, out: F64, lead: F64, mode: I64, hold: F64, asked: F64, played: F64, at: float,
+    ones: int, wide: int, drive: F64, wait: I64, out: F64, lead: F64, mode: I64, skin: F64, rate: F64, asked: F64, played: F64, at: float,
     gravity: F64,
 ) -> None:  # fmt: skip
     """Do what ``tick`` does, with the fields of Plan and State one by one: loops take the tuples apart once, not each tick."""
@@ -92,7 +92,7 @@ def advance(
             gears_at(drive_i, gears, drive)
         if len(skin_f) > 0:
             outputs_of_two(ones, mech_f, mech_i, table, drive, out, 0.5 * h, True)
-            skins(skin_f, skin_i, hold_f, hold_i, curve, table, drive, out, hold)
+            skins(skin_f, skin_i, hold_f, hold_i, curve, table, drive, out, skin, rate)
         look_up(blocks, table, drive)
         one_input(blocks, drive, gravity, h)
         if ones < len(mech_f):
