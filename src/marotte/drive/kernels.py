@@ -100,7 +100,7 @@ def run_window(
         _, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, fed, skin_f, skin_i,
         hold_f, hold_i, curve, substeps, ones, wide,
     ) = plan  # fmt: skip
-    drive, wait, out, lead, mode, skin, rate = state
+    drive, wait, out, lead, mode, skin, rate, row = state
     first_bin = (tick0 + run_in) // TICKS_PER_SECOND
     lead_peaks[:, :] = 0.0
     lead_peaks[:, LOW_V] = 1e9
@@ -116,7 +116,7 @@ def run_window(
             advance(
                 drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, fed, skin_f, skin_i,
                 hold_f, hold_i, curve, substeps, ones, wide,
-                drive, wait, out, lead, mode, skin, rate, asked, played, k * (1.0 / SERIES_EVERY), pull,
+                drive, wait, out, lead, mode, skin, rate, row, asked, played, k * (1.0 / SERIES_EVERY), pull,
             )  # fmt: skip
             if column >= 0:
                 if len(gears) > len(drive_i):
@@ -153,13 +153,13 @@ def run_trace(
         _, drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, fed, skin_f, skin_i,
         hold_f, hold_i, curve, substeps, ones, wide,
     ) = plan  # fmt: skip
-    drive, wait, out, lead, mode, skin, rate = state
+    drive, wait, out, lead, mode, skin, rate, row = state
     for k in range(run_in + length):
         sample = min(k // SERIES_EVERY, samples - 1)
         advance(
             drive_i, gears, mech_f, mech_i, table, out_f, out_i, inverse, lead_f, lead_i, fed, skin_f, skin_i,
             hold_f, hold_i, curve, substeps, ones, wide,
-            drive, wait, out, lead, mode, skin, rate, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
+            drive, wait, out, lead, mode, skin, rate, row, asked, played, k * (1.0 / SERIES_EVERY), gravity[sample],
         )  # fmt: skip
         j = k - run_in
         if j < 0:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from marotte.basis.contracts.common import F64, I64
 from marotte.drive.compiled import inner, inside
-from marotte.drive.lookup import corner, place
+from marotte.drive.lookup import place
 from marotte.drive.plan import (
     AMPS,
     BEND,
@@ -74,7 +74,7 @@ from marotte.drive.plan import (
     WORLD,
     J,
 )  # fmt: skip
-from marotte.drive.vectors import read_rows
+from marotte.drive.vectors import read_corners, read_rows
 
 
 @inner
@@ -167,7 +167,7 @@ def one_input(blocks: int, drive: F64, gravity: F64, h: float) -> None:
 
 @inner
 def two_inputs(
-    ones: int, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64,
+    ones: int, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, row: F64,
     gravity: F64, h: float,
 ) -> None:  # fmt: skip
     """Carry the two-input mechs, which stand after the others, over a step of h [s]: the same step with a 2 x 2 mass."""
@@ -179,36 +179,22 @@ def two_inputs(
         w0, w1 = drive[q + OMEGA], drive[u + OMEGA]
         k, f = place(drive[q + THETA] + 0.5 * h * w0, mech_f[m, LO0], mech_f[m, INV0], mech_i[m, M0])
         j, g = place(drive[u + THETA] + 0.5 * h * w1, mech_f[m, LO1], mech_f[m, INV1], mech_i[m, M1])
-        base = mech_i[m, TABLE] + k * down + j * w
+        read_corners(t, mech_i[m, TABLE] + k * down + j * w, w, down, f, g, row)
         frame = mech_i[m, WORLD]
         gx, gy, gz = gravity[frame, 0], gravity[frame, 1], gravity[frame, 2]
-        at = base + T2_GRAVITY
-        load0 = -(
-            corner(t, at, w, down, f, g) * gx + corner(t, at + 1, w, down, f, g) * gy
-            + corner(t, at + 2, w, down, f, g) * gz + corner(t, base + T2_SPRING, w, down, f, g)
-        )  # fmt: skip
-        load1 = -(
-            corner(t, at + 3, w, down, f, g) * gx + corner(t, at + 4, w, down, f, g) * gy
-            + corner(t, at + 5, w, down, f, g) * gz + corner(t, base + T2_SPRING + 1, w, down, f, g)
-        )  # fmt: skip
+        i = T2_GRAVITY
+        load0 = -(row[i] * gx + row[i + 1] * gy + row[i + 2] * gz + row[T2_SPRING])
+        load1 = -(row[i + 3] * gx + row[i + 4] * gy + row[i + 5] * gz + row[T2_SPRING + 1])
         if mech_i[m, HELD] != 0:
             first = mech_i[m, OUT0]
             for o in range(first, first + mech_i[m, N_OUT]):
                 load0 -= out[o, RATE0] * out[o, PULL]
                 load1 -= out[o, RATE1] * out[o, PULL]
-        at = base + T2_BEND
-        bent0 = (
-            corner(t, at, w, down, f, g) * w0 * w0 + corner(t, at + 1, w, down, f, g) * w0 * w1
-            + corner(t, at + 2, w, down, f, g) * w1 * w1
-        )  # fmt: skip
-        bent1 = (
-            corner(t, at + 3, w, down, f, g) * w0 * w0 + corner(t, at + 4, w, down, f, g) * w0 * w1
-            + corner(t, at + 5, w, down, f, g) * w1 * w1
-        )  # fmt: skip
-        at = base + T2_MASS
-        j00, j01, j11 = corner(t, at, w, down, f, g), corner(t, at + 1, w, down, f, g), corner(t, at + 2, w, down, f, g)
-        at = base + T2_VISC
-        v00, v01, v11 = corner(t, at, w, down, f, g), corner(t, at + 1, w, down, f, g), corner(t, at + 2, w, down, f, g)
+        i = T2_BEND
+        bent0 = row[i] * w0 * w0 + row[i + 1] * w0 * w1 + row[i + 2] * w1 * w1
+        bent1 = row[i + 3] * w0 * w0 + row[i + 4] * w0 * w1 + row[i + 5] * w1 * w1
+        j00, j01, j11 = row[T2_MASS], row[T2_MASS + 1], row[T2_MASS + 2]
+        v00, v01, v11 = row[T2_VISC], row[T2_VISC + 1], row[T2_VISC + 2]
         ke0, ri0, ke1, ri1 = drive[q + KE], drive[q + INV_R], drive[u + KE], drive[u + INV_R]
         volts0, volts1 = drive[q + VOLTS], drive[u + VOLTS]
         brake0 = drive[q + BRAKE] if abs(drive[q + DUTY]) < 1.0 else 0.0
@@ -235,8 +221,8 @@ def two_inputs(
             (gears[row1, 2] if i1 >= 0.0 else -gears[row1, 2]),
         )
         on, back, dry = drive[q + LOSS_ON], drive[q + LOSS_BACK], drive[q + RUB]
-        rub0 = dry + corner(t, base + T2_DRY, w, down, f, g) + abs(load0) * (on if s0 * load0 > 0.0 else back)
-        rub1 = dry + corner(t, base + T2_DRY + 1, w, down, f, g) + abs(load1) * (on if s1 * load1 > 0.0 else back)
+        rub0 = dry + row[T2_DRY] + abs(load0) * (on if s0 * load0 > 0.0 else back)
+        rub1 = dry + row[T2_DRY + 1] + abs(load1) * (on if s1 * load1 > 0.0 else back)
         c0, c1 = (
             b0 - s0 * (rub0 + gears[row0, 1] + side0 * u0 * ri0),
             b1 - s1 * (rub1 + gears[row1, 1] + side1 * u1 * ri1),

@@ -68,6 +68,8 @@ HOLD_SKIN, HOLD_OUT, HOLD_LANE, HOLD_AT, HOLD_NEXT, HOLD_INTS = range(6)
 T_J, T_BEND, T_GX, T_GY, T_GZ, T_SPRING, T_DRY, T_VISC, T1_BASE = range(9)
 # columns of a two-input table: mass 00 01 11, gravity 0xyz 1xyz, spring 0 1, centrifugal 0:(00 01 11) 1:(...), dry, viscous
 T2_MASS, T2_GRAVITY, T2_SPRING, T2_BEND, T2_DRY, T2_VISC, T2_BASE = 0, 3, 9, 11, 17, 19, 22
+T2_READ: Final = 24
+"""So many columns are read in whole vectors; the last are those of the first output."""
 
 # of an output: position, rate per first and second input, force of the skins on it
 POSITION, RATE0, RATE1, PULL, OUT_STATE = range(5)
@@ -133,6 +135,8 @@ class State(NamedTuple):
     """(s, SKIN_STATE)."""
     rate: F64
     """(holds,) scratch: rates of what the skins hold."""
+    row: F64
+    """(T2_READ,) scratch: a row of a two-input table."""
 
 
 def lane_of(drive: int, ones: int) -> int:
@@ -167,7 +171,7 @@ def fresh(plan: Plan, plain: int) -> State:
     return State(
         drive=drive, wait=np.zeros(d + 2, dtype=np.int64), out=np.zeros((n + plain, OUT_STATE)),
         lead=lead, mode=np.zeros(leads, dtype=np.int64), skin=np.zeros((len(plan.skin_f), SKIN_STATE)),
-        rate=np.zeros(len(plan.hold_i)),
+        rate=np.zeros(len(plan.hold_i)), row=in_line(T2_READ),
     )  # fmt: skip
 
 

@@ -60,7 +60,7 @@ def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: 
     advance(
         p.drive_i, p.gears, p.mech_f, p.mech_i, p.table, p.out_f, p.out_i, p.inverse, p.lead_f, p.lead_i, p.fed,
         p.skin_f, p.skin_i, p.hold_f, p.hold_i, p.curve, p.substeps, p.ones, p.wide, s.drive, s.wait, s.out, s.lead, s.mode,
-        s.skin, s.rate, asked, played, at, gravity,
+        s.skin, s.rate, s.row, asked, played, at, gravity,
     )  # fmt: skip
 
 
@@ -68,7 +68,7 @@ def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: 
 def advance(
     drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, table: F64, out_f: F64, out_i: I64, inverse: F64,
     lead_f: F64, lead_i: I64, fed: I64, skin_f: F64, skin_i: I64, hold_f: F64, hold_i: I64, curve: F64, substeps: int,
-    ones: int, wide: int, drive: F64, wait: I64, out: F64, lead: F64, mode: I64, skin: F64, rate: F64, asked: F64, played: F64, at: float,
+    ones: int, wide: int, drive: F64, wait: I64, out: F64, lead: F64, mode: I64, skin: F64, rate: F64, row: F64, asked: F64, played: F64, at: float,
     gravity: F64,
 ) -> None:  # fmt: skip
     """Do what ``tick`` does, with the fields of Plan and State one by one: loops take the tuples apart once, not each tick."""
@@ -96,7 +96,7 @@ def advance(
         look_up(blocks, table, drive)
         one_input(blocks, drive, gravity, h)
         if ones < len(mech_f):
-            two_inputs(ones, drive_i, gears, mech_f, mech_i, table, drive, out, gravity, h)
+            two_inputs(ones, drive_i, gears, mech_f, mech_i, table, drive, out, row, gravity, h)
         if substeps > 1:
             _mean(drive, step, substeps)
 
