@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
     from marotte.basis.contracts.common import Told
     from marotte.basis.contracts.finding import Finding, Remedy, Verdict
+    from marotte.basis.faults import BadInput
+    from marotte.creature.tree import Tree
 
 FEW: Final = 3
 """Findings of a kind up to which each has its sentence in a dense table."""
@@ -47,10 +49,16 @@ def checked(
     cures: bool = False,
 ) -> int:  # fmt: skip
     """Check a folder, print the verdict, return the exit code."""
+    from marotte.basis.faults import BadInput
     from marotte.creature.load import build, open_tree
 
     tree = open_tree(folder)
-    creature = build(tree, folder)
+    try:
+        creature = build(tree, folder)
+    except BadInput as error:
+        if not as_json:
+            _print_rest(tree, folder, error, screen, everything=everything)
+        raise
     with screen.progress(f"Checking {creature.name}") as tell:
         from marotte.verdict.cells import Cache
         from marotte.verdict.check import examine, to_json
@@ -79,7 +87,26 @@ def checked(
     return 1 if counts["fails"] or (strict and counts["unknown"]) else 0
 
 
-def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything: bool) -> None:
+def _print_rest(tree: Tree, folder: Path, error: BadInput, screen: Screen, *, everything: bool) -> None:
+    """Print the verdict of what is left without the faults of a file, where that is still a creature."""
+    from marotte.basis.faults import shown_path
+    from marotte.creature.without import without_faults
+    from marotte.verdict.check import check
+
+    rest = without_faults(tree, folder, error.faults)
+    if rest is None:
+        return
+    with screen.progress(f"Checking the rest of {rest.creature.name}"):
+        verdict = check(rest.creature)
+    gone = "; ".join(shown_path(path) for path in rest.left_out)
+    screen.say(f"The file has faults, which are told below. This is the rest, without {gone}:", style="bold")
+    screen.say()
+    print_verdict(verdict, screen, folder, everything=everything, workings=False)
+    screen.say()
+    screen.flush()
+
+
+def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything: bool, workings: bool = True) -> None:
     """Print a verdict for people: where it stands, what falls short, what it rests on."""
     from marotte.cli.grades import WORDS, graded
 
@@ -109,7 +136,7 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
         f"{inputs['typical']} typical and {inputs['guess']} guessed. Stock {verdict.stock}, Marotte {verdict.version}."
     )
     example = min(verdict.findings, key=lambda finding: list(WORDS).index(finding.grade), default=None)
-    if example is not None:
+    if example is not None and workings:
         screen.say(f"The working of a finding: marotte why {shlex.quote(str(folder))} {example.id}")
     if not everything:
         screen.say("What performs is listed with --all.")
