@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 import pint
@@ -271,7 +272,7 @@ def test_threads_do_not_change_a_bit(tmp_path: Path, monkeypatch: pytest.MonkeyP
 
     folder = small_folder(tmp_path / "t")
     two = examine(load(folder))
-    monkeypatch.setattr(graph_drive.responses, "__defaults__", (1,))
+    monkeypatch.setattr(graph_drive, "THREADS", 1)
     one = examine(load(folder))
     assert one.verdict.key == two.verdict.key
     assert one.results.response.reached.values.tobytes() == two.results.response.reached.values.tobytes()  # type: ignore[union-attr]
@@ -281,14 +282,14 @@ def test_halving_the_step_moves_no_finding_by_more_than_a_hundredth(
     tmp_path: Path, small: Examined, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Of what it has, or of the whole where that is a share; a peak of a few milliseconds is told at 1200 Hz either way."""
-    from marotte.verdict import graph_drive
+    from marotte.verdict import running
 
-    whole = graph_drive.window
+    whole = running.run_windows
 
-    def finer(island: Island, piece: Slice, span: Window) -> WindowResult:
-        return whole(island, piece, span, finer=2)
+    def finer(island: Island, pieces: Sequence[Slice], spans: Sequence[Window]) -> tuple[WindowResult, ...]:
+        return whole(island, pieces, spans, finer=2)
 
-    monkeypatch.setattr(graph_drive, "window", finer)
+    monkeypatch.setattr(running, "run_windows", finer)
     half = examine(load(small_folder(tmp_path / "finer")))
     for before, after in zip(small.verdict.findings, half.verdict.findings, strict=True):
         assert before.id == after.id

@@ -175,8 +175,8 @@ def fresh(plan: Plan, plain: int) -> State:
     )  # fmt: skip
 
 
-def kept(plan: Plan, state: State) -> F64:
-    """Return (d, KEPT_ROWS): what was kept of each drive."""
-    blocks = state.drive.reshape(-1, BLOCK)[:, KEPT:].reshape(-1, KEPT_ROWS, LANES).transpose(0, 2, 1)
+def kept(plan: Plan, drive: F64) -> F64:
+    """Return (d, KEPT_ROWS): what was kept of each drive, from ``State.drive``."""
+    blocks = drive.reshape(-1, BLOCK)[:, KEPT:].reshape(-1, KEPT_ROWS, LANES).transpose(0, 2, 1)
     lanes = plan.drive_i[:, LANE]
     return np.asarray(blocks[lanes // BLOCK, lanes % BLOCK])

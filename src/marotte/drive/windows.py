@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 import numpy as np
 
@@ -11,10 +13,9 @@ from marotte.basis.contracts.script import Window
 from marotte.basis.digest import digest
 from marotte.basis.frames import G0, rotation
 from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND, on_series
-from marotte.drive.compare import compare
+from marotte.drive import batch
 from marotte.drive.islands import Island
-from marotte.drive.keep import LEAD_PEAKS
-from marotte.drive.kernels import run_trace, run_window
+from marotte.drive.kernels import run_trace
 from marotte.drive.plain import follow
 from marotte.drive.plan import SUM_ROWS, fresh, kept
 
@@ -169,15 +170,15 @@ def cut_rows(names: tuple[str, ...], motion: Motion, gravity: F64, window: Windo
     return Slice(command=f32(command), gravity=f64(pull))
 
 
-def _ready(island: Island, asked: Slice, window: Window) -> tuple[F64, F64, int, int]:
+def _played(island: Island, asked: Slice, window: Window) -> tuple[F64, int, int]:
+    """Return what the plain functions do, the tick at which the run-in begins, and the ticks that count."""
     n = len(island.functions)
-    outs = np.ascontiguousarray(asked.command[:n], dtype=np.float64)
-    played = np.zeros((len(island.plain), outs.shape[1]))
+    played = np.zeros((len(island.plain), asked.command.shape[1]))
     for row, plain in enumerate(island.plain):
         played[row] = follow(plain, asked.command[n + row])
     start = on_series(window.start)
-    assert outs.shape[1] * SERIES_EVERY >= RUN_IN + window.stop - start
-    return outs, played, start - RUN_IN, window.stop - start
+    assert asked.command.shape[1] * SERIES_EVERY >= RUN_IN + window.stop - start
+    return played, start - RUN_IN, window.stop - start
 
 
 def window(island: Island, asked: Slice, span: Window, finer: int = 1) -> WindowResult:
@@ -189,30 +190,48 @@ def window(island: Island, asked: Slice, span: Window, finer: int = 1) -> Window
         span: the window.
         finer: times the substeps; for checks of the step only.
     """
-    outs, played, tick0, length = _ready(island, asked, span)
+    return run_windows(island, (asked,), (span,), finer)[0]
+
+
+def run_windows(
+    island: Island, asked: Sequence[Slice], spans: Sequence[Window], finer: int = 1
+) -> tuple[WindowResult, ...]:
+    """Run an island over some windows, one after another; see ``window``. The interpreter is free meanwhile."""
     plan = island.plan if finer == 1 else island.plan._replace(substeps=island.plan.substeps * finer)
     leads, n = len(island.leads), len(island.functions)
-    start = tick0 + RUN_IN
-    samples = -(-length // SERIES_EVERY)
-    first_second = start // TICKS_PER_SECOND
-    seconds = (start + max(length, 1) - 1) // TICKS_PER_SECOND - first_second + 1
-    lead_peaks, squares = np.zeros((leads, LEAD_PEAKS)), np.zeros((leads, seconds))
-    drawn, reached = np.zeros((leads, samples), dtype=np.float32), np.zeros((n, samples), dtype=np.float32)
-    state = fresh(plan, len(island.plain))
-    run_window(
-        plan, state, outs, played, asked.gravity, tick0, RUN_IN, length, lead_peaks, squares, drawn, reached,
+    ready = [_played(island, one, span) for one, span in zip(asked, spans, strict=True)]
+    table, found = batch.run(
+        plan, leads, n, len(island.plain), [one.command for one in asked], [played for played, _, _ in ready],
+        [one.gravity for one in asked], [(tick0, length) for _, tick0, length in ready], RUN_IN, LAGS, THIN, MOVES,
     )  # fmt: skip
-    each = kept(plan, state)
-    error, worst, asked2 = np.zeros(n), np.zeros(n, dtype=np.int64), np.zeros(n)
-    lag = np.zeros((n, LAGS))
-    compare(asked.command, reached, RUN_IN // SERIES_EVERY, THIN, MOVES, error, worst, lag, asked2)
-    for made in (lead_peaks, squares, drawn, reached, error, lag, asked2):
-        made.flags.writeable = False
-    return WindowResult(
-        island=island.name, window=span.id, start=start, stop=span.stop, sums=f64(each[:, :SUM_ROWS]), peaks=f64(each[:, SUM_ROWS:]),
-        lead_peaks=lead_peaks, lead_squares=squares, first_second=first_second, drawn=drawn, reached=reached, error=error,
-        error_at=_at(start, worst), lag=lag, asked2=asked2,
-    )  # fmt: skip
+    out: list[WindowResult] = []
+    for w, (span, row) in enumerate(zip(spans, table.tolist(), strict=True)):
+        start, samples = row[batch.TICK0] + RUN_IN, -(-row[batch.LENGTH] // SERIES_EVERY)
+        bins, bin0, into = row[batch.BINS], row[batch.FIRST_BIN], row[batch.INTO]
+        each = kept(plan, found.drives[w])
+        out.append(
+            WindowResult(
+                island=island.name, window=span.id, start=start, stop=span.stop, sums=f64(each[:, :SUM_ROWS]),
+                peaks=f64(each[:, SUM_ROWS:]), lead_peaks=_own(found.lead_peaks[w]),
+                lead_squares=_own(found.squares[leads * bin0 : leads * (bin0 + bins)].reshape(leads, bins)),
+                first_second=start // TICKS_PER_SECOND,
+                drawn=_own(found.drawn[leads * into : leads * (into + samples)].reshape(leads, samples)),
+                reached=_own(found.reached[n * into : n * (into + samples)].reshape(n, samples)),
+                error=_own(found.error[w]), error_at=_at(start, found.worst[w]), lag=_own(found.lag[w]),
+                asked2=_own(found.asked2[w]),
+            )
+        )  # fmt: skip
+    return tuple(out)
+
+
+A = TypeVar("A", F32, F64)
+
+
+def _own(part: A) -> A:
+    """Return a part of an array as one of its own: windows are kept and let go one by one."""
+    out = part.copy()
+    out.flags.writeable = False
+    return out
 
 
 def _at(start: int, sample: I64) -> I64:
@@ -223,7 +242,8 @@ def _at(start: int, sample: I64) -> I64:
 
 def trace_island(island: Island, asked: Slice, span: Window, finer: int = 1) -> Trace:
     """Run an island over a window and keep every tick."""
-    outs, played, tick0, length = _ready(island, asked, span)
+    played, tick0, length = _played(island, asked, span)
+    outs = np.ascontiguousarray(asked.command[: len(island.functions)], dtype=np.float64)
     plan = island.plan if finer == 1 else island.plan._replace(substeps=island.plan.substeps * finer)
     drive = np.zeros((len(TRACE_ROWS), len(island.drives), length))
     rows, leads = np.zeros((len(island.functions), length)), np.zeros((2, len(island.leads), length))

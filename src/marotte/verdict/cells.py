@@ -84,9 +84,15 @@ class Cache:
         self._keep(key, made, engine, own)
         return made
 
-    def known(self, method: str, number: int, function: Callable[..., T], *arguments: object) -> Cell[T] | None:
-        """Return the cell that ``cell`` would return, if it is kept."""
-        return self._found(self.key_of(method, number, function, *arguments), method.split("/", 1)[0])
+    def kept(self, method: str, key: bytes) -> Cell[Any] | None:
+        """Return what is kept under a key, if it is."""
+        return self._found(key, method.split("/", 1)[0])
+
+    def give(self, method: str, key: bytes, value: T, seconds: float) -> Cell[T]:
+        """Keep what was found elsewhere, in so many seconds, under the key that its arguments have; it counts by that key."""
+        made = Cell(value, key)
+        self._keep(key, made, method.split("/", 1)[0], seconds)
+        return made
 
     def key_of(self, method: str, number: int, function: Callable[..., Any], *arguments: object) -> bytes:
         """Return the key under which a cell is kept."""

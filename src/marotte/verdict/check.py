@@ -62,6 +62,7 @@ def examine(creature: Creature, cache: Cache | None = None) -> Examined:
     cache.turn()
     before = dict(cache.seconds)
     results = Results(creature, cache)
+    results.ahead()
     all_judged = judge_all(creature, results, cache)
     findings = tuple(item.finding for item in all_judged)
     counts = dict.fromkeys(GRADES, 0)
@@ -88,13 +89,13 @@ def examine(creature: Creature, cache: Cache | None = None) -> Examined:
 def judge_all(creature: Creature, results: Results, cache: Cache) -> tuple[Judged, ...]:
     """Return every finding in the order of the registry, subjects in the order of the file."""
     ledgers = Ledgers({**creature.stock_tables.given, **creature.given}, cache.beside.get(Ledgers))
-    found = tuple(
-        judged(cache, requirement, about, requirement.gather(creature, results, about), ledgers)
-        for requirement in REGISTRY
-        for about in requirement.subjects(creature)
-    )
+    wanted = [(requirement, about) for requirement in REGISTRY for about in requirement.subjects(creature)]
+    found: dict[int, Judged] = {}
+    for k in sorted(range(len(wanted)), key=lambda k: (not wanted[k][0].local, k)):  # what reads no window goes first
+        requirement, about = wanted[k]
+        found[k] = judged(cache, requirement, about, requirement.gather(creature, results, about), ledgers)
     cache.beside[Ledgers] = ledgers.seen
-    return found
+    return tuple(found[k] for k in range(len(wanted)))
 
 
 def overall(counts: Mapping[Grade, int]) -> Grade:

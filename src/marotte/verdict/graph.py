@@ -15,7 +15,7 @@ from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
 from marotte.drive.model import DriveModel
 from marotte.verdict.cells import Cache, Cell
-from marotte.verdict.graph_drive import Operating, driven, operating, responses
+from marotte.verdict.graph_drive import Operating, driven, operating, responses, started
 from marotte.verdict.graph_fit import Fitted, fitted, masses, proposed_places
 from marotte.verdict.graph_jumps import Upsets, upsets
 from marotte.verdict.graph_mech import mechanics
@@ -24,6 +24,7 @@ from marotte.verdict.graph_spent import Spent, spent
 from marotte.verdict.hits import Sought, came_off_as, sought
 from marotte.verdict.loss import loss_of_link
 from marotte.verdict.points import Point
+from marotte.verdict.running import Running
 from marotte.verdict.spent_words import spent_pack
 
 
@@ -72,9 +73,18 @@ class Results:
         return driven(self.creature, self.mechs, self.cache)
 
     @cached_property
+    def _running(self) -> Running | None:
+        return started(self.asked, self.model, self.cache) if isinstance(self.asked, Cell) else None
+
+    def ahead(self) -> None:
+        """Begin to run the windows, and find what needs none of them meanwhile."""
+        for each in ("_running", "operating", "upsets", "fitted", "masses"):
+            getattr(self, each)
+
+    @cached_property
     def answered(self) -> Cell[Response] | Unknown:
         """How the whole creature answers what is asked, with its digest."""
-        return responses(self.asked, self.model, self.cache)
+        return responses(self.asked, self.model, self.cache, self._running)
 
     @property
     def response(self) -> Response | Unknown:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Literal
 
@@ -12,7 +11,7 @@ import numpy as np
 from marotte.basis.contracts.common import F64, Told, Unknown, f64
 from marotte.basis.contracts.drive import Response
 from marotte.basis.contracts.mech import Load, Mechs, Skin, Transmission
-from marotte.basis.contracts.script import Demand, Window
+from marotte.basis.contracts.script import Demand
 from marotte.basis.digest import digest
 from marotte.basis.frames import G0
 from marotte.creature.anatomy import PARTS
@@ -20,18 +19,18 @@ from marotte.creature.creature import Creature
 from marotte.creature.schema.brief import Attitudes
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.poses import Poses
-from marotte.drive import METHODS
 from marotte.drive.added import Added, add
 from marotte.drive.islands import Island, islands
 from marotte.drive.model import DriveModel, DriveRow, model
 from marotte.drive.respond import aboves, gather
 from marotte.drive.servo import available_torque_nm
 from marotte.drive.upstream import Above
-from marotte.drive.windows import Slice, WindowResult, cut_rows, gravity_at, gravity_series, window
+from marotte.drive.windows import WindowResult, gravity_at, gravity_series
 from marotte.verdict import METHODS as OWN
 from marotte.verdict.asked import heaviest, held_points, static_reach, worst_points
 from marotte.verdict.cells import Cache, Cell
 from marotte.verdict.points import Bearing, Line, Point
+from marotte.verdict.running import METHOD, NUMBER, Running, begin
 
 THREADS = 2
 """Windows run side by side; the answer does not depend on it."""
@@ -57,52 +56,32 @@ def driven(creature: Creature, mechs: Mechs, cache: Cache) -> DriveModel:
     return model(c.functions, c.means, c.servos, c.supply, mechs, PARTS, cells, cache.again)
 
 
+def started(demand: Cell[Demand], made: DriveModel, cache: Cache) -> Running:
+    """Begin to run the whole creature over what is asked; ``responses`` waits for it."""
+    gravity = cache.cell(METHOD, NUMBER, gravity_series, demand.value.motion)
+    return begin(islands(made, again=cache.again), demand, gravity, cache, THREADS)
+
+
 def responses(
-    demand: Cell[Demand] | Unknown, made: DriveModel, cache: Cache, threads: int = THREADS
+    demand: Cell[Demand] | Unknown, made: DriveModel, cache: Cache, running: Running | None = None
 ) -> Cell[Response] | Unknown:
     """Return how the whole creature answers what is asked, window by window from the cache."""
     if isinstance(demand, Unknown):
         return demand
-    method, number = "drive/drive", METHODS["drive/drive"]
-    gravity = cache.cell(method, number, gravity_series, demand.value.motion)
-    parts = islands(made, again=cache.again)
-    flat = _windows(parts, demand, gravity, cache, threads)
-    over = cache.cell(method, number, _aboves, made, parts, flat, by_key=True)
+    running = running if running is not None else started(demand, made, cache)
+    parts, flat = running.parts, running.finish()
+    over = cache.cell(METHOD, NUMBER, _aboves, made, parts, flat, by_key=True)
     if any(one.dropped for one in over.value):
         parts = islands(made, True, cache.again)
-        flat = _windows(parts, demand, gravity, cache, threads)
-        over = cache.cell(method, number, _aboves, made, parts, flat, by_key=True)
+        gravity = cache.cell(METHOD, NUMBER, gravity_series, demand.value.motion)
+        flat = begin(parts, demand, gravity, cache, THREADS).finish()
+        over = cache.cell(METHOD, NUMBER, _aboves, made, parts, flat, by_key=True)
     count = len(flat) // max(len(parts), 1)
     added = tuple(
-        cache.cell(method, number, _added, part, flat[k * count : (k + 1) * count], by_key=True)
+        cache.cell(METHOD, NUMBER, _added, part, flat[k * count : (k + 1) * count], by_key=True)
         for k, part in enumerate(parts)
     )
-    return cache.cell(method, number, _gathered, made, made.told, parts, demand, flat, over, added, by_key=True)
-
-
-def _windows(
-    parts: tuple[Island, ...], demand: Cell[Demand], gravity: Cell[F64], cache: Cache, threads: int
-) -> tuple[Cell[WindowResult], ...]:
-    """Return the results by island, then by window, in one row; what is not kept is run in threads."""
-    asked = demand.value
-    method, number = "drive/drive", METHODS["drive/drive"]
-    tasks = [
-        (island, cache.cell(method, number, cut_rows, island.asked, asked.motion, gravity, span), span)
-        for island in parts
-        for span in asked.windows
-    ]
-    kept = [cache.known(method, number, window, *task) for task in tasks]
-    fresh = [task for task, cell in zip(tasks, kept, strict=True) if cell is None]
-
-    def run(task: tuple[Island, Cell[Slice], Window]) -> Cell[WindowResult]:
-        return cache.cell(method, number, window, *task, by_key=True)
-
-    if threads > 1 and len(fresh) > 1:
-        with ThreadPoolExecutor(max_workers=threads) as pool:
-            made = iter(list(pool.map(run, fresh)))
-    else:
-        made = iter([run(task) for task in fresh])
-    return tuple(cell or next(made) for cell in kept)
+    return cache.cell(METHOD, NUMBER, _gathered, made, made.told, parts, demand, flat, over, added, by_key=True)
 
 
 def _by_island(parts: Sequence[Island], flat: Sequence[WindowResult]) -> tuple[tuple[WindowResult, ...], ...]:
