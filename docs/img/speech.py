@@ -11,7 +11,7 @@ from pathlib import Path
 import matplotlib as mpl
 import matplotlib.pyplot as plt
 import numpy as np
-from tests.script.parts import build, head, poses
+from tests.script.parts import build, head, poses, turn
 
 from marotte.basis.contracts.script import Demand, Direction, Spoken
 from marotte.creature.schema.brief import Brief, Life, Target
@@ -107,7 +107,7 @@ def contacts() -> None:
 
 
 def look() -> None:
-    """A look to a door at the side, and one down to a letter."""
+    """A look to a door at the side, which ends in the body, and one down to a letter."""
     life = Life(idle=0.0, breath=0.0, thinking_beat=0.0)
     looks = {"door": Target(at=(1.4, 0.1, 1.6)), "letter": Target(at=(0.05, -0.3, 0.5))}
     brief = Brief(cue="TANSY", speech="hits", looks=looks, life=life)
@@ -115,12 +115,14 @@ def look() -> None:
         Direction(kind="note", text="looks at the door", line=2, tick=1200),
         Direction(kind="note", text="looks at the letter", line=2, tick=3600),
     )
-    made = demand(score((), notes, brief, 7, 6000), head(), poses(), build())
-    figure, axs = axes(4, 9, 6.4)
+    functions = head() | {"body_turn": turn("body_turn", -35, 35)}
+    made = demand(score((), notes, brief, 7, 6000), functions, poses(), build())
+    figure, axs = axes(5, 9, 7.8)
     t = np.arange(made.motion.samples) / 240
     rows = (
         ("eye_turn_left", "left eye turns"),
         ("head_turn", "head turns"),
+        ("body_turn", "body turns"),
         ("eye_lift_left", "left eye lifts"),
         ("lid_upper_left", "upper lid"),
     )

@@ -37,4 +37,4 @@ def test_only_a_torque_under_what_counts_is_called_next_to_nothing() -> None:
 def test_a_creature_with_fixed_eyes_looks_with_its_head() -> None:
     found = {finding.id: finding for finding in check(load(EXAMPLES / "pip"), Cache()).findings}["eyes.look"]
     assert found.grade == "performs"
-    assert found.sentence == "All 7 looks come off."
+    assert found.sentence == "All 8 looks come off."

@@ -116,6 +116,7 @@ _ALL: Final = (
     _turn("wing_lift", "body", (0.0, 0.0, 1.0), _WING, "lifts", rides_on="body", carried_by="hand"),
     _turn("tail", "body", (1.0, 0.0, 0.0), (0.0, -4.0, -1.6), "cocks up", rides_on="body", carried_by="hand"),
     _turn("arm", "body", (-1.0, 0.0, 0.0), (1.6, -2.5, -0.7), "lifts forward", rides_on="body", carried_by="shoulders"),
+    _turn("body_turn", "body", (0.0, 1.0, 0.0), _BODY, "turns to its left", rides_on="ground", carried_by="hand"),
     _turn("body_tip", "body", (1.0, 0.0, 0.0), _BODY, "leans forward", rides_on="ground", carried_by="hand"),
     _slide("hop", "body", (0.0, 1.0, 0.0), _BODY, "goes up", rides_on="ground", carried_by="hand"),
     _slide("gait", "body", (0.0, 0.0, 1.0), _BODY, "steps forward", rides_on="ground", carried_by="shoulders"),

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
 
 from marotte.basis.given import DEFAULT_SPREAD, SOURCES
 from marotte.basis.units import KINDS, RATIO, Kind
+from marotte.creature.anatomy import PARTS
 from marotte.creature.schema.base import Q, Record, quantity
 from marotte.creature.schema.file import CreatureFile
 from marotte.creature.schema.functions import JoinedMech
@@ -162,6 +163,10 @@ def reference_page() -> str:
         *(f"| {kind.name} | {', '.join(f'`{s}`' if s else 'a plain number' for s in kind.spellings)} |" for kind in KINDS), "",
         "`sides: both` makes a pair, `NAME_left` and `NAME_right`, mirrored; `left:` and `right:` hold only what differs. "
         "`notes` and keys that start with `x_` are kept and never read.", "",
+        "## Parts", "",
+        "`functions > NAME > part` says which place of the anatomy a function moves; it gives the axis and what a growing position means.", "",
+        "| part | group | moves | growing, it |", "|---|---|---|---|",
+        *(f"| `{part.name}` | {part.group} | {'turns' if part.kind == 'turn' else 'slides'} | {part.says} |" for part in PARTS.values()), "",
         "## Sections", "", "| key | what it is | this release |", "|---|---|---|",
         *(f"| `{name}` | {_says(CreatureFile, name)} | {READ[name]} |" for name in CreatureFile.model_fields), "",
     ]  # fmt: skip

@@ -5,7 +5,7 @@ in docs/methods.
 """
 
 METHODS: dict[str, int] = {
-    "script/screenplay": 1,
+    "script/screenplay": 2,
     "script/phones": 1,
     "script/phone_timing": 1,
     "script/alignment": 1,
@@ -13,10 +13,10 @@ METHODS: dict[str, int] = {
     "script/mouth_shapes": 1,
     "script/speech_styles": 1,
     "script/moods": 1,
-    "script/looks": 1,
+    "script/looks": 2,
     "script/blinks": 1,
     "script/life": 1,
-    "script/business": 1,
-    "script/score": 1,
-    "script/demand": 1,
+    "script/business": 2,
+    "script/score": 2,
+    "script/demand": 2,
 }

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Final, Literal
 
 from marotte.basis.ticks import ticks
@@ -69,6 +70,8 @@ FORMS: Final[dict[str, Form]] = {
     "breathes in": Form(does=(("breath", 1.0),), go=0.6, keep=0.3),
     "stamps": Form(does=(("arm", 0.6), ("hop", 0.35), ("body_tip", 0.25)), run="pulse", go=0.15),
     "hops": Form(does=(("hop", 1.0),), run="pulse", go=0.18),
+    "turns body": Form(does=(("body_turn", 0.7),), go=0.6),
+    "sways": Form(does=(("body_turn", 0.35),), run="shake", times=2, go=0.5),
     "leans forward": Form(does=(("body_tip", 0.7), ("neck", 0.3)), go=0.5),
     "steps": Form(does=(("gait", 0.6),), run="pulse", times=2, go=0.4),
     "raises arms": Form(does=(("arm", 0.9),), go=0.45),
@@ -128,6 +131,9 @@ _SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"\bbreath\w*\b", "breathes in"),
     (r"\bstamp\w*\b|\bthump\w*\b", "stamps"),
     (r"\bhop(s|ping)?\b|\bjump\w*\b", "hops"),
+    (r"\bturns?\b (right |half |slowly |quickly )?(its |her |his |their |the )?(whole )?(body|shoulders|round|around)$", "turns body"),
+    (r"\bturns? (right |half |slowly |quickly )?(its |her |his |their )?(whole )?(body|shoulders)\b", "turns body"),
+    (r"\bsway(s|ing)?\b", "sways"),
     (r"\bleans?\b.*\b(forward|in|over)\b", "leans forward"),
     (r"\bsteps?\b|\bwalks?\b", "steps"),
     (r"\b(raises?|lifts?)\b.*\b(arms?|paws?|hoof|hooves|hands?)\b", "raises arms"),
@@ -192,6 +198,7 @@ class Deed:
         return ticks(one) * self.times
 
 
+@lru_cache(maxsize=4096)
 def understood(text: str) -> Deed | None:
     """Return what a direction asks for, or None.
 

@@ -41,6 +41,7 @@ class Cast:
     head_turn: int
     """Row, or -1."""
     head_nod: int
+    body_turn: int
     lids: tuple[int, ...]
     upper: tuple[int, ...]
     shapes: F64
@@ -93,6 +94,7 @@ def cast(functions: Mapping[str, Function], poses: Poses, build: Build) -> Cast:
         neutral=neutral, mouth=mouth, jaws=jaws,
         seals=tuple(row for row in mouth if list_[row].part in SEALS), eyes_move=bool(turn or lift), turn=turn, lift=lift,
         head_turn=next(iter(rows("head_turn")), -1), head_nod=next(iter(rows("head_nod")), -1),
+        body_turn=next(iter(rows("body_turn")), -1),
         lids=rows("lid_upper", "lid_lower"), upper=rows("lid_upper"), shapes=shapes,
         lip=np.array([0 if row in jaws else 1 for row in mouth], np.int64),
         unwritten=tuple(shape for shape in SHAPES[1:] if shape not in poses.mouth),

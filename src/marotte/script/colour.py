@@ -83,7 +83,7 @@ def add_idle(keys: Keys, score: Score, who: Cast, seen: tuple[Seen, ...]) -> Non
         span = float(who.high[row] - who.low[row])
         place = crc32(who.names[row].encode()) % _PLACES
         moves = [(shift.at, shift.at + SHIFT, k) for k, shift in enumerate(score.shifts)]
-        if row in (who.head_turn, who.head_nod):
+        if row in (who.head_turn, who.head_nod, who.body_turn):
             moves += [(item.leaves, item.lands, -1) for item in seen if not item.look.eyes_only]
             moves.sort()
         curve: list[tuple[int, float]] = []

@@ -17,7 +17,8 @@ from marotte.script.colour import add_breath, add_business, add_idle, add_moods
 from marotte.script.curves import Keys
 from marotte.script.hits import VOICES, gives_way, lid_hits, mouth_hits
 from marotte.script.lids import DOWN, FOLLOW, SHUT, WHOLE
-from marotte.script.look import Seen, add_head, look_hits, place_eyes, planned
+from marotte.script.look import Seen, add_head, place_eyes, planned
+from marotte.script.look_hits import look_hits
 from marotte.script.moods import IN_SPEECH
 from marotte.script.mouth import REACH, blend_series
 from marotte.script.score import Score
@@ -87,8 +88,9 @@ def _about(score: Score, who: Cast) -> list[Told]:
         out.append(Told(code="voice.other", sentence=f"{VOICES['other'].says}: no hit of the mouth can be in time"))
     if who.eyes_move and any(who.functions[row].side is None for row in who.turn) and score.looks:
         out.append(Told(code="eyes.together", sentence="both eyes turn as one: they do not converge on what is near"))
-    if score.looks and not who.eyes_move and who.head_turn < 0:
-        out.append(Told(code="look.nothing", sentence="neither eyes nor a head that turn: looks cannot be shown"))
+    if score.looks and not who.eyes_move and who.head_turn < 0 and who.body_turn < 0:
+        what = "neither eyes nor a head nor a body that turn: looks cannot be shown"
+        out.append(Told(code="look.nothing", sentence=what))
     return out
 
 

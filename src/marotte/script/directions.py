@@ -19,15 +19,14 @@ from marotte.basis.frames import Vec
 from marotte.basis.ticks import TICKS_PER_SECOND, clock, ticks
 from marotte.creature.schema.brief import Brief
 from marotte.script.business import FORMS, Deed, nearest_form, understood
-from marotte.script.gaze import FLICK, FRAME, Look, look_in
+from marotte.script.doings import SENTENCE, chained, in_order, looks_at
+from marotte.script.gaze import FLICK, FRAME, Look, looks_in
 from marotte.script.lids import Blink
 from marotte.script.life import SETTLE, STILL, Still
 from marotte.script.moods import BEFORE, mood_of, plain
 
 LAND: Final = ticks(0.45)
 """How long before its line a look starts that is written at its head [ticks], so that it has landed when the line begins."""
-READING: Final = 60.0 / (55 * 60)
-"""Seconds a letter of action takes: a page a minute, 55 lines of 60 letters (common practice, no source)."""
 SILENT: Final = re.compile(
     r"^(a )?((short|long) )?(beat|pause|silence)$|^continuing$|^cont'?d$|^(v\.?o|o\.?s|o\.?c)\.?$|^pre-?lap$|^off$"
 )
@@ -91,12 +90,13 @@ def read(
     out = Reading()
     starts = {line.line: line.start for line in lines}
     began, busy = -1, 0
-    for piece in _pieces(directions, lines, brief, end):
+    names = tuple(sorted(targets))
+    for piece in _pieces(directions, lines, brief, names, end):
         # what follows a stillness waits for its end, where its line leaves the time
         if began < piece.at < busy <= starts.get(piece.line, end) - FLICK and not piece.spoken:
             piece = replace(piece, at=busy)
         before = len(out.stills)
-        _read(piece, brief, targets, out)
+        _read(piece, brief, names, out)
         if len(out.stills) > before:
             began = piece.at
         busy = max((still.stop for still in out.stills), default=0)
@@ -104,45 +104,61 @@ def read(
     return out
 
 
-def _pieces(directions: Sequence[Direction], lines: tuple[Spoken, ...], brief: Brief, end: int) -> list[Piece]:
+def _pieces(
+    directions: Sequence[Direction],
+    lines: tuple[Spoken, ...],
+    brief: Brief,
+    names: tuple[str, ...],
+    end: int,
+) -> list[Piece]:
     own = [Direction(kind="brief", text=item.do, line=max(item.line, 1)) for item in brief.business]
-    at_line = {line.line: place for place, line in enumerate(lines)}
+    at_line = {line.line: line for line in lines}
     out: list[Piece] = []
-    heads: dict[int, list[tuple[Direction, str]]] = {}
+    heads: dict[int, list[Direction]] = {}
     for direction in (*directions, *own):
-        line = lines[at_line[direction.line]] if direction.line in at_line else None
-        if direction.kind == "action" or (line is None and direction.tick >= 0):
+        line = at_line.get(direction.line)
+        if direction.kind == "action":
             continue
-        inside = line is not None and 0 < direction.word < len(line.word_spans)
-        for k, text in enumerate(_split(direction.text)):
-            if inside and line is not None:
-                at = max(line.start, line.word_spans[direction.word][0] - FLICK) + k * FLICK
-                out.append(replace(_piece(direction, text, at, False), spoken=True))
-            else:
-                heads.setdefault(direction.line, []).append((direction, text))
-    for direction, text, offset in _of_action(directions, brief.cue or ""):
-        at = direction.tick + ticks(offset * READING) if direction.tick >= 0 else -1
-        if at < 0:
-            heads.setdefault(direction.line, []).append((direction, text))
+        if line is not None and 0 < direction.word < len(line.word_spans):
+            at = max(line.start, line.word_spans[direction.word][0] - FLICK)
+            out += [replace(piece, spoken=True) for piece in _chain(direction, direction.text, at, names, False)]
+        elif direction.tick >= 0 and (line is None or direction.tick < line.start):
+            out += _chain(direction, direction.text, direction.tick, names, False)
         else:
-            out.append(_piece(direction, text, min(at, end), False))
-    for direction in directions:
-        if direction.kind != "action" and direction.line not in at_line and direction.tick >= 0:
-            out += [
-                _piece(direction, text, direction.tick + k * ticks(0.5), False)
-                for k, text in enumerate(_split(direction.text))
-            ]
+            heads.setdefault(direction.line, []).append(direction)
+    for direction, text, place in _of_action(directions, brief.cue or ""):
+        if direction.tick >= 0:
+            at = direction.tick + in_order(direction.text, names)[0][place]
+            out += _chain(direction, text, min(at, end), names, False)
+        else:
+            heads.setdefault(direction.line, []).append(replace(direction, text=text))
     for number, some in heads.items():
-        place = at_line.get(number)
-        low = 0 if not lines or place == 0 else lines[(place or len(lines)) - 1].stop + FLICK
-        if place is None:
-            high = min(end, low + ticks(1.5) * len(some))
-        else:
-            high = max(low, lines[place].start - ticks(brief.life.thinking_beat) - LAND)
-        low = max(low, high - ticks(1.5) * len(some))
-        # the last thing written stands right before the line, what is written ahead of it fills the silence
-        out += [_piece(d, text, low + (high - low) * (k + 1) // len(some), True) for k, (d, text) in enumerate(some)]
+        out += _at_head(some, number, lines, brief, names, end)
     return sorted(out, key=lambda piece: (piece.at, piece.line))
+
+
+def _chain(direction: Direction, text: str, at: int, names: tuple[str, ...], headed: bool) -> list[Piece]:
+    return [_piece(direction, piece, at + off, headed) for piece, off in chained(text, names)[0]]
+
+
+def _at_head(
+    some: list[Direction], number: int, lines: tuple[Spoken, ...], brief: Brief, names: tuple[str, ...], end: int
+) -> list[Piece]:
+    """Return what is written at the head of a line, one thing after the other, the last of them right before the line."""
+    pieces: list[Piece] = []
+    done = 0
+    for direction in some:
+        pieces += _chain(direction, direction.text, done, names, True)
+        done += chained(direction.text, names)[1]
+    place = next((k for k, line in enumerate(lines) if line.line == number), None)
+    low = 0 if not lines or place == 0 else lines[(place or len(lines)) - 1].stop + FLICK
+    last = max((piece.at for piece in pieces), default=0)
+    if place is None:
+        high = min(end, low + max(last, ticks(1.5)))
+    else:
+        high = max(low, lines[place].start - ticks(brief.life.thinking_beat) - LAND)
+    room = min(last, high - low)
+    return [replace(piece, at=high - room + piece.at * room // max(last, 1)) for piece in pieces]
 
 
 def _piece(direction: Direction, text: str, at: int, headed: bool) -> Piece:
@@ -151,30 +167,17 @@ def _piece(direction: Direction, text: str, at: int, headed: bool) -> Piece:
     )
 
 
-def _split(text: str) -> list[str]:
-    """Return the pieces of a direction: at stops and semicolons, at "then", and at an "and" that begins another doing."""
-    out = [plain(piece) for piece in re.split(r"[.;!?]+(?:\s|$)|,?\s+then\s+", text)]
-    more: list[str] = []
-    for piece in out:
-        halves = [plain(half) for half in re.split(r",?\s+and\s+", piece)]
-        both = len(halves) > 1 and all(
-            understood(half) or any(w in half for w in ("look", "glanc", "turn")) for half in halves
-        )
-        more += halves if both else [piece]
-    return [piece for piece in more if piece]
-
-
 def _of_action(directions: Sequence[Direction], cue: str) -> list[tuple[Direction, str, int]]:
-    """Return (action, piece, letters before it) for what the creature itself does in action."""
+    """Return (action, sentence, its place in the action) for what the creature itself does in action."""
     name = cue.strip().lower()
     sentences: list[tuple[Direction, str, int, str]] = []
     for direction in directions:
         if direction.kind != "action":
             continue
-        for found in re.finditer(r"[^.;!?]+", direction.text):
-            text = found.group().strip()
+        for place, found in enumerate(SENTENCE.findall(direction.text)):
+            text = found.strip()
             if text:
-                sentences.append((direction, text, found.start(), _subject(text, name)))
+                sentences.append((direction, text, place, _subject(text, name)))
     votes: dict[str, int] = {}
     for before, (_, _, _, subject) in pairwise(sentences):
         if before[3] == "us" and subject in _PRONOUNS.values():
@@ -183,7 +186,7 @@ def _of_action(directions: Sequence[Direction], cue: str) -> list[tuple[Directio
     out: list[tuple[Direction, str, int]] = []
     named = ""
     action: Direction | None = None
-    for direction, text, offset, subject in sentences:
+    for direction, text, place, subject in sentences:
         if direction is not action:
             action, named = direction, ""
         if subject in ("us", "other"):
@@ -191,7 +194,7 @@ def _of_action(directions: Sequence[Direction], cue: str) -> list[tuple[Directio
         if subject == "us" or (
             subject in _PRONOUNS.values() and named != "other" and (subject == mine if mine else named == "us")
         ):
-            out += [(direction, piece, offset) for piece in _split(text)]
+            out.append((direction, text, place))
     return out
 
 
@@ -211,9 +214,9 @@ def _subject(sentence: str, name: str) -> str:
     return ""
 
 
-def _read(piece: Piece, brief: Brief, targets: Mapping[str, Vec], out: Reading) -> None:
+def _read(piece: Piece, brief: Brief, names: tuple[str, ...], out: Reading) -> None:
     text, line = piece.text, piece.line
-    if SILENT.match(text):
+    if SILENT.match(plain(text)):
         return
     got = False
     if piece.kind == "parenthetical":
@@ -221,17 +224,17 @@ def _read(piece: Piece, brief: Brief, targets: Mapping[str, Vec], out: Reading) 
         if mood:
             out.moods.append((0 if piece.headed else piece.at, line, mood))
             got = True
-    target, missed = look_in(text, targets)
-    if target:
+    found, missed = looks_in(text, names)
+    for target, at in zip(found, looks_at(len(found), piece.at), strict=True):
         count = sum(1 for look in out.looks if look.line == line)
-        out.looks.append(Look(target=target, at=piece.at, line=line, count=count, head_after=2 * FRAME))
+        out.looks.append(Look(target=target, at=at, line=line, count=count, head_after=2 * FRAME))
         got = True
     deed = understood(text)
-    if deed and not (target and deed.form in _MIXED):
+    if deed and not (found and deed.form in _MIXED):
         got = True
         _put(deed, piece, out)
     if not got and (missed or piece.kind != "action"):  # prose may say anything, but a look goes somewhere
-        out.told.append(_not_understood(piece, missed, targets))
+        out.told.append(_not_understood(piece, missed, names))
 
 
 def _put(deed: Deed, piece: Piece, out: Reading) -> None:
@@ -278,10 +281,10 @@ def _cut_short(out: Reading, lines: tuple[Spoken, ...]) -> None:
         )  # fmt: skip
 
 
-def _not_understood(piece: Piece, missed: str, targets: Mapping[str, Vec]) -> Told:
+def _not_understood(piece: Piece, missed: str, names: tuple[str, ...]) -> Told:
     where = f"line {piece.file_line} of the script" if piece.file_line else f"brief > business, line {piece.line}"
     if missed:
-        known = ", ".join(sorted(targets)) or "none"
+        known = ", ".join(names) or "none"
         return Told(
             code="look.no_target", line=piece.line,
             sentence=f"{where}: {piece.text!r} looks at {missed!r}, which brief > looks does not name; it names: {known}",

@@ -1,16 +1,19 @@
-"""Looks: to what, when, and how eyes and head share them.
+"""Looks: to what, when, and how eyes, head and body share them.
 
-A look is eyes first, then the head 2 to 4 frames later, the eyes turning back as it comes so that they stay on the target, then
-stillness (common practice, no source). A human saccade of A degrees lasts 21 ms + 2.2 ms/deg A (Carpenter 1988, *Movements of
-the Eyes*): nothing here is asked to be faster. What is asked is the trade's flick, 20 degrees in two frames.
+A look is eyes first, then the head 2 to 4 frames later, then the body as much later again; what went first turns back as the next
+comes, so that the look stays on its target; then stillness (common practice, no source). People's order and steps are the same:
+eyes, head and trunk leave about 0.1 s after one another (Anastasopoulos et al. 2009, Exp Brain Res 193:323), and the head in
+space goes the same way whether the trunk turns or not (Land 2004, J Vision 4(8):111). A human saccade of A degrees lasts
+21 ms + 2.2 ms/deg A (Carpenter 1988, *Movements of the Eyes*): nothing here is asked to be faster. What is asked is the trade's
+flick, 20 degrees in two frames.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from marotte.basis.frames import Vec
@@ -27,6 +30,13 @@ HEAD_JOINS_NOD: Final = math.radians(10.0)
 """The same up and down; built eyes tilt less than they turn (common practice, no source)."""
 HEAD_SHARE: Final = 0.8
 """Share that the head takes of what lies beyond (a rule of this project)."""
+BODY_JOINS: Final = math.radians(30.0)
+"""Beyond this the body joins (a rule of this project). People who have to be quick let it be even at 70 deg (a tracking task at 40 and
+70 deg, Ergonomics 2016, 59:1420); a puppet that turns its head alone looks wooden (common practice, no source)."""
+BODY_SHARE: Final = 0.6
+"""Share that the body takes of what lies beyond (a rule of this project)."""
+BODY_LEAST: Final = math.radians(4.0)
+"""Less than this no body starts for (a rule of this project)."""
 THOUGHT: Final = math.radians(10.0)
 """How far eyes go aside in a thought (a rule of this project)."""
 BIG_TURN: Final = math.radians(20.0)
@@ -37,41 +47,21 @@ ANYWHERE: Final[dict[str, Vec]] = {
     "left": (1.2, 0.0, 2.0), "right": (-1.2, 0.0, 2.0), "away": (0.9, -0.25, 2.0),
 }  # fmt: skip
 """Directions that need no target in the brief [m]; left and right are the creature's own."""
-_VERBS: Final = frozenset(
-    {
-        "look",
-        "looks",
-        "looking",
-        "glance",
-        "glances",
-        "glancing",
-        "peer",
-        "peers",
-        "peering",
-        "stare",
-        "stares",
-        "staring",
-    }
-    | {"gaze", "gazes", "gazing"}
+VERBS: Final = frozenset(
+    "look looks looking glance glances glancing peer peers peering stare stares staring gaze gazes gazing".split()  # noqa: SIM905
 )
-_CUES: Final = _VERBS | frozenset(
-    {
-        "turn",
-        "turns",
-        "turning",
-        "eye",
-        "eyes",
-        "watch",
-        "watches",
-        "watching",
-        "to",
-        "at",
-        "toward",
-        "towards",
-        "on",
-        "into",
-    }
+_TURNS: Final = frozenset("turn turns turning".split())  # noqa: SIM905
+_CUES: Final = (
+    VERBS | _TURNS | frozenset("eye eyes watch watches watching to at toward towards on into".split())  # noqa: SIM905
 )
+_TOWARDS: Final = frozenset("at to toward towards into".split())  # noqa: SIM905
+_LINKS: Final = frozenset(", and then to toward towards back".split())  # noqa: SIM905
+"""What joins a second target to a first: "the letter and the door"."""
+_PLACES: Final = frozenset("on by in behind near beside under over with of inside above below".split())  # noqa: SIM905
+"""What says where a target lies: "the letter on the counter" is one look."""
+_NOT: Final = frozenset("not never without doesn't don't isn't avoids avoiding".split())  # noqa: SIM905
+_ASIDE: Final = frozenset("away left right".split())  # noqa: SIM905
+_SMALL: Final = frozenset("at to toward towards into the a an his her its their up down again".split())  # noqa: SIM905
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,41 +75,61 @@ class Look:
     """Count within its line, for a name that stays."""
     head_after: int
     """Ticks from the eyes' start to the head's: 2 to 4 frames."""
+    body_after: int = 2 * FRAME
+    """Ticks from the head's start to the body's: the same."""
     eyes_only: bool = False
     """A thought: the head stays."""
 
 
-def look_in(text: str, targets: Iterable[str]) -> tuple[str, str]:
-    """Return (target, complaint): the target that a direction looks at, or "" with what it seems to look at instead.
+@lru_cache(maxsize=4096)
+def looks_in(text: str, targets: tuple[str, ...]) -> tuple[tuple[str, ...], str]:
+    """Return (targets, complaint): what a piece of a direction looks at, in order, or what it seems to look at instead.
 
-    >>> look_in("looks down at the old letter", ["lens", "letter"])
-    ('letter', '')
+    >>> looks_in("looks down at the old letter", ("lens", "letter"))
+    (('letter',), '')
+    >>> looks_in("looks from the letter to the lens", ("lens", "letter"))
+    (('letter', 'lens'), '')
     """
-    wanted = plain(text)
-    words = re.findall(r"[\w'-]+", wanted)
-    best: tuple[int, str] | None = None
+    words = re.findall(r"[\w'-]+|,", plain(text))
+    out: list[str] = []
+    end = 0
+    found = _named(words, targets)
+    for k, (place, stop, name) in enumerate(found):
+        between = words[max(end, place - 5) : place]
+        if any(w in _NOT for w in between):
+            continue
+        left = "from" in between and not any(w in _TOWARDS for w in between[between.index("from") :])
+        if left and not (k + 1 < len(found) and between.index("from") == 1 and between[0] in VERBS | _TURNS):
+            continue  # "looks up from the letter": the letter is where they leave
+        linked = any(w in _LINKS or w in VERBS for w in between) and not any(w in _PLACES for w in between)
+        if linked if out else any(w in _CUES for w in between):
+            out.append(name)
+            end = stop
+    if out:
+        return tuple(out), ""
+    verb = next((i for i, word in enumerate(words) if word in VERBS | _TURNS), -1)
+    if verb < 0 or any(w in _NOT for w in words):
+        return (), ""
+    after = words[verb + 1 :]
+    if not any(w in _TOWARDS for w in after):
+        ways = [w for w in after if w in (ANYWHERE if words[verb] in VERBS else _ASIDE)]
+        around = words[verb] in _TURNS and any(w in ("round", "around", "head", "body") for w in after)
+        if ways and not around:
+            return tuple(ways), ""
+    named = [w for w in after if w not in _SMALL and w != ","]
+    return (), " ".join(named[:3]) if words[verb] in VERBS else ""
+
+
+def _named(words: list[str], targets: tuple[str, ...]) -> list[tuple[int, int, str]]:
+    """Return (first word, word after, target) for every target named, in order; the longer name where two overlap."""
+    out: list[tuple[int, int, str]] = []
     for name in sorted(targets, key=lambda n: (-len(n), n)):
         spoken = name.replace("_", " ").split()
         for place in range(len(words) - len(spoken) + 1):
-            if words[place : place + len(spoken)] == spoken and any(
-                w in _CUES for w in words[max(0, place - 5) : place]
-            ):
-                best = min(best, (place, name)) if best else (place, name)
-    if best:
-        return best[1], ""
-    verb = next((i for i, word in enumerate(words) if word in _VERBS), -1)
-    if verb < 0:
-        return "", ""
-    after = words[verb + 1 :]
-    for word in after:
-        if word in ANYWHERE and not any(w in ("at", "to", "toward", "towards", "into") for w in after):
-            return word, ""
-    named = [
-        w
-        for w in after
-        if w not in {"at", "to", "toward", "towards", "into", "the", "a", "an", "his", "her", "its", "up", "down"}
-    ]
-    return "", " ".join(named[:3])
+            stop = place + len(spoken)
+            if words[place:stop] == spoken and not any(a < stop and place < b for a, b, _ in out):
+                out.append((place, stop, name))
+    return sorted(out)
 
 
 def aside(target: Vec, side: float) -> Vec:
@@ -156,15 +166,31 @@ def head_ticks(angle: float) -> int:
     return ticks(0.2 + 0.006 * abs(math.degrees(angle)))
 
 
-def head_part(angle: float, joins: float, eye_reach: float, head_low: float, head_high: float) -> float:
-    """Return what the head takes [rad] of a gaze angle, given how far eyes reach that way and how far the head goes.
+def body_ticks(angle: float) -> int:
+    """Return the time [ticks] asked for a body move of an angle [rad]: 0.3 s and 8 ms a degree (a rule of this project)."""
+    return ticks(0.3 + 0.008 * abs(math.degrees(angle)))
 
-    With no eyes that move (``eye_reach`` 0) the head is the gaze and takes it all.
+
+def front_part(angle: float, joins: float, eye_reach: float) -> float:
+    """Return what the eyes leave to head and body [rad] of a gaze angle, given how far eyes reach that way.
+
+    With no eyes that move (``eye_reach`` 0) that is all of it.
     """
     size = abs(angle)
     wanted = HEAD_SHARE * max(0.0, size - joins)
     wanted = max(wanted, size - 0.9 * eye_reach) if eye_reach > 0 else size
-    return min(max(math.copysign(wanted, angle), head_low), head_high)
+    return math.copysign(wanted, angle)
+
+
+def body_part(angle: float, front: float, head_reach: float) -> float:
+    """Return what the body takes [rad] of a gaze angle of which ``front`` is left to head and body.
+
+    ``head_reach`` is how far the head turns that way; a head that does not turn (0) leaves all of it to the body.
+    """
+    wanted = BODY_SHARE * max(0.0, abs(angle) - BODY_JOINS)
+    wanted = max(wanted, abs(front) - 0.9 * head_reach) if head_reach > 0 else abs(front)
+    wanted = min(wanted, abs(front))
+    return math.copysign(wanted, front) if wanted >= BODY_LEAST or head_reach <= 0 else 0.0
 
 
 def blink_turn(before: Vec, after: Vec) -> bool:

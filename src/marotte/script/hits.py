@@ -35,6 +35,8 @@ SEAL_GAP: Final = 0.001
 EYE_WITHIN: Final = math.radians(2.0)
 """Aim error at which a look is on its target (common practice, no source)."""
 HEAD_WITHIN: Final = math.radians(3.0)
+BODY_WITHIN: Final = math.radians(5.0)
+"""The same for head and body, which no one reads so closely (rules of this project)."""
 STILL_WITHIN: Final = math.radians(0.5)
 """How far eyes may stray in a stillness (a rule of this project)."""
 HEAD_STILL: Final = math.radians(1.0)

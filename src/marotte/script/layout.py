@@ -15,6 +15,7 @@ from marotte.creature.schema.brief import Brief
 from marotte.script import fountain
 from marotte.script.business import written_s
 from marotte.script.casting import Entry, only_time, same_cue
+from marotte.script.doings import LETTER, in_order, lasts
 from marotte.script.fountain import Action, Note, Scene, Screenplay
 from marotte.script.pieces import fold
 from marotte.script.utter import TimedLine
@@ -23,8 +24,6 @@ RUN_IN_S: Final = 1.0
 """Before the first and after the last thing of a scene."""
 TURN_S: Final = 0.25
 """Between two speakers."""
-ACTION_S_PER_LETTER: Final = 60.0 / (55 * 60)
-"""A page a minute, 55 lines of 60 letters: common practice, no source."""
 LEAST_ACTION_S: Final = 0.5
 SETTLE_S: Final = 0.6
 """Beside a time that an action is written to take ("for two seconds"): to settle before, and for the next line to come on after; ours."""
@@ -78,6 +77,7 @@ class _Layout:
         self.name = re.compile(rf"\b{re.escape(same_cue(brief.cue))}\b")
         self.cues = {same_cue(cue) for cue in play.cues()}
         self.cue = same_cue(brief.cue)
+        self.names = tuple(sorted(brief.looks))
         self.now = 0
         self.last = 0
         self.spoken: list[Spoken] = []
@@ -132,9 +132,10 @@ class _Layout:
         )
 
     def _action(self, action: Action, scene: str) -> None:
-        for note in action.notes:
-            if self._is_mine(note):
-                self._note(note, self.now, scene)
+        notes = [note for note in action.notes if self._is_mine(note)]
+        takes = lasts([note.text for note in notes], self.names)
+        for note in notes:
+            self._note(note, self.now, scene)
         if action.text:
             self.directions.append(
                 Direction(
@@ -143,13 +144,17 @@ class _Layout:
                 )
             )  # fmt: skip
             asked_s = written_s(action.text)
-            reading_s = max(LEAST_ACTION_S, len(action.text) * ACTION_S_PER_LETTER)
-            self.now += ticks(reading_s + (asked_s + SETTLE_S if asked_s else 0.0))
+            reading = max(ticks(LEAST_ACTION_S), round(len(action.text) * LETTER))
+            takes = max(takes, in_order(action.text, self.names)[1])
+            takes = max(takes, reading + ticks(asked_s + SETTLE_S if asked_s else 0.0))
+        self.now += takes
 
     def _mine(self, k: int, entry: Entry, timed: TimedLine, at: int, index: int, scene: Scene) -> int:
         speech = entry.speech
         self.last = k + 1
-        start = at + ticks(self.brief.life.thinking_beat)
+        heads = [note.text for note in speech.notes if note.at == 0]
+        heads += [a.text for a in speech.asides if a.at == 0 and not only_time(a.text, self.brief)]
+        start = at + ticks(self.brief.life.thinking_beat) + lasts(heads, self.names)
         name = scene.heading or f"scene {index + 1}"
         spans = timed.word_spans()
         self.spoken.append(

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final, Literal
 
 from marotte.basis.contracts.common import Told
 from marotte.basis.contracts.script import Beat, Direction, Spoken
 from marotte.basis.draws import stream
 from marotte.basis.frames import Vec
-from marotte.basis.ticks import SERIES_EVERY, on_series, ticks
+from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND, on_series, ticks
 from marotte.creature.schema.brief import Brief
 from marotte.script.directions import Done, Reading, read
 from marotte.script.gaze import (
@@ -81,7 +82,7 @@ def score(
     asked = read(directions, lines, brief, targets, end)
     end = max(end, on_series(_done_by(asked) + SERIES_EVERY))
     moods = [(0, line.line, line.mood) for line in lines if line.mood] + asked.moods
-    looks = _spaced(sorted(asked.looks, key=lambda look: (look.at, look.line, look.count)), seed)
+    looks = _spaced(sorted(asked.looks, key=lambda look: (look.at, look.line, look.count)), seed, asked.told)
     targets.update({look.target: ANYWHERE[look.target] for look in looks if look.target not in targets})
     changes = mood_changes(lines, sorted(moods, key=lambda m: m[0]))
     changes = kept_still(changes, [(still.start, still.stop) for still in asked.stills])
@@ -110,19 +111,29 @@ def _done_by(asked: Reading) -> int:
     return max(ends, default=0)
 
 
-def _spaced(looks: list[Look], seed: int) -> list[Look]:
-    """Drop a look that leaves before the one ahead of it could land (the later one wins) or goes where the eyes are already,
-    and draw when the head follows.
+def _spaced(looks: list[Look], seed: int, told: list[Told]) -> list[Look]:
+    """Drop a look that the next one follows before it could land (and tell it) or that goes where the eyes are already, and draw when
+    head and body follow.
     """
     out: list[Look] = []
     for look in looks:
         if out and look.target == out[-1].target:
             continue
         if out and look.at - out[-1].at < 2 * FLICK:
-            out.pop()
-        frames = 2 + int(stream(seed, "head_after", look.line, look.count).integers(0, 3))
-        out.append(replace(look, head_after=frames * FRAME))
+            lost = out.pop()
+            gap = (look.at - lost.at) / TICKS_PER_SECOND
+            what = f"line {lost.line}: the look to {lost.target!r} is passed over: {gap:.1f} s later the eyes go to {look.target!r}"
+            told.append(Told(code="look.passed", line=lost.line, sentence=what))
+        head, body = _frames_after(seed, look.line, look.count)
+        out.append(replace(look, head_after=head * FRAME, body_after=body * FRAME))
     return out
+
+
+@lru_cache(maxsize=4096)
+def _frames_after(seed: int, line: int, count: int) -> tuple[int, int]:
+    """Return by how many frames the head follows the eyes, and the body the head."""
+    draw = stream(seed, "head_after", line, count)
+    return 2 + int(draw.integers(0, 3)), 2 + int(draw.integers(0, 3))
 
 
 def _thoughts(
