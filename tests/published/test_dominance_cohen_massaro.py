@@ -29,7 +29,7 @@ def test_the_series_is_the_blend_rounded_over_50_ms(case: dict[str, Any]) -> Non
     shift = 1200  # ticks: the series has no negative samples
     alphas = np.column_stack([arrays[0], arrays[0]])
     got = blend_series(
-        0, 600, (centres * 1.2 + shift).astype(np.int64), np.zeros(len(centres), np.int64), alphas, arrays[1],
+        0, 600, (centres * 1.2 + shift).astype(np.int64), alphas, arrays[1],
         np.ascontiguousarray(arrays[2][:, None]), np.zeros(1, np.int64),
     )[0]  # fmt: skip
     weights = 1.0 + np.cos(np.pi * np.arange(-SMOOTH, SMOOTH + 1) / (SMOOTH + 1))

@@ -7,8 +7,7 @@ shorter, its neighbours give way and that is told.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from marotte.basis.ticks import ticks
 
@@ -25,8 +24,7 @@ BRIEFEST: Final = ticks(0.020)
 """The least that is left of lips on teeth right beside shut lips [ticks]; a rule of this project."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Contact:
+class Contact(NamedTuple):
     """One contact: reached at ``start``, held until ``stop``."""
 
     kind: Literal["closure", "lip_teeth"]
@@ -67,7 +65,7 @@ def fitted(contacts: list[Contact]) -> list[Contact]:
     for item in sorted(contacts, key=lambda c: (c.start, c.stop, c.kind)):
         last = out[-1] if out else None
         if last is not None and last.kind == item.kind and item.start <= last.stop + TOUCH:
-            out[-1] = replace(last, stop=max(last.stop, item.stop), weight=max(last.weight, item.weight))
+            out[-1] = last._replace(stop=max(last.stop, item.stop), weight=max(last.weight, item.weight))
             continue
         if last is not None and last.kind != item.kind and item.start - last.stop < RAMP:
             out[-1], item = _beside(last, item)
@@ -80,10 +78,10 @@ def _beside(a: Contact, b: Contact) -> tuple[Contact, Contact]:
         if a.kind == "lip_teeth":
             stop = b.start - TOUCH
             start = min(a.start, stop - BRIEFEST)
-            a = replace(a, start=start, stop=stop, hold=min(a.hold, stop - start))
+            a = a._replace(start=start, stop=stop, hold=min(a.hold, stop - start))
         else:
             start = a.stop + TOUCH
             stop = max(b.stop, start + BRIEFEST)
-            b = replace(b, start=start, stop=stop, hold=min(b.hold, stop - start))
+            b = b._replace(start=start, stop=stop, hold=min(b.hold, stop - start))
     gap = b.start - a.stop
-    return replace(a, ramp_out=gap), replace(b, ramp_in=gap)
+    return a._replace(ramp_out=gap), b._replace(ramp_in=gap)

@@ -6,7 +6,6 @@ from typing import Final
 from zlib import crc32
 
 from marotte.basis.contracts.common import Told
-from marotte.basis.draws import stream
 from marotte.basis.faults import nearest
 from marotte.basis.ticks import ticks
 from marotte.creature.anatomy import PARTS
@@ -15,6 +14,7 @@ from marotte.script.business import FORMS
 from marotte.script.cast import Cast
 from marotte.script.curves import Keys
 from marotte.script.directions import Done
+from marotte.script.drawn import places
 from marotte.script.life import SHIFT
 from marotte.script.look import Seen
 from marotte.script.moods import START_SET, by_part
@@ -44,7 +44,10 @@ def add_moods(keys: Keys, score: Score, who: Cast, poses: Poses) -> list[Told]:
             f"; nearest that is: {near!r}" if near else ""
         )
         told.append(Told(code="mood.unknown", line=line, sentence=what))
+    moved = {name for change in score.moods for name in known.get(change.name, {})}
     for row, name in enumerate(who.names):
+        if name not in moved:
+            continue
         curve: list[tuple[int, float]] = []
         now = 0.0
         for change in score.moods:
@@ -74,7 +77,7 @@ def add_idle(keys: Keys, score: Score, who: Cast, seen: tuple[Seen, ...]) -> Non
     if score.idle <= 0 and not any(score.idle_by_mood.values()):
         return
     # each function has its own place in the draws of a shift, by its name: another function more leaves it as it was
-    draws = [stream(score.seed, "idle", shift.line, shift.count).random((_PLACES, 2)) for shift in score.shifts]
+    draws = [places(score.seed, shift.line, shift.count, _PLACES) for shift in score.shifts]
     sizes = [score.idle_by_mood.get(_mood_at(score, shift.at), score.idle) for shift in score.shifts]
     for row, function in enumerate(who.functions):
         part = PARTS.get(function.part)

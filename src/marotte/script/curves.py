@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numba import njit
 
-from marotte.basis.contracts.common import F64, I64
+from marotte.basis.contracts.common import F32, F64, I64
 from marotte.basis.ticks import SERIES_EVERY
 
 
@@ -33,30 +33,32 @@ class Keys:
 
     def curve(self, row: int, keys: Sequence[tuple[int, float]]) -> None:
         """Add a curve: (tick, value), ticks never falling. Fewer than two keys or nothing but zeros: nothing is added."""
-        if len(keys) < 1 or not any(value for _, value in keys):
+        values = [value for _, value in keys]
+        if not any(values):
             return
         self.rows.append(row)
-        before = keys[0][0]
-        for tick, value in keys:
-            assert tick >= before, "keys of a curve go back in time"
-            before = tick
-            self.ticks.append(tick)
-            self.values.append(value)
+        self.ticks += [tick for tick, _ in keys]
+        self.values += values
         self.starts.append(len(self.ticks))
 
     def bump(self, row: int, value: float, up: int, full: int, leave: int, gone: int) -> None:
         """Add a rise to a value between two ticks, a hold, and a fall back to nothing."""
-        self.curve(row, ((up, 0.0), (full, value), (leave, value), (gone, 0.0)))
+        if value:
+            self.rows.append(row)
+            self.ticks += (up, full, leave, gone)
+            self.values += (0.0, value, value, 0.0)
+            self.starts.append(len(self.ticks))
 
     def add_to(self, out: F64) -> None:
         """Add all curves to the rows of ``out`` (rows, samples), float64, sample i at tick 5 i."""
         assert out.dtype == np.float64
         assert out.flags.c_contiguous
         if self.rows:
-            _add_curves(
-                np.array(self.rows, np.int64), np.array(self.starts, np.int64), np.array(self.ticks, np.int64),
-                np.array(self.values, np.float64), SERIES_EVERY, out,
-            )  # fmt: skip
+            starts, ticks = np.array(self.starts, np.int64), np.array(self.ticks, np.int64)
+            back = np.flatnonzero(np.diff(ticks) < 0) + 1
+            assert np.isin(back, starts).all(), "keys of a curve go back in time"
+            rows, values = np.array(self.rows, np.int64), np.array(self.values, np.float64)
+            _add_curves(rows, starts, ticks, values, SERIES_EVERY, out)
 
 
 @njit(cache=True, nogil=True)
@@ -87,3 +89,33 @@ def _add_curves(rows: I64, starts: I64, ticks: I64, values: F64, every: int, out
         if values[last] != 0.0:
             for i in range(max(0, -(-ticks[last] // every)), samples):
                 out[row, i] += values[last]
+
+
+@njit(cache=True, nogil=True)
+def add_steps(values: F32, spans: F64, out: F64) -> None:
+    """Add to ``out`` (samples,) how far each row of ``values`` (rows, samples), float32, steps from sample to sample, by its span."""
+    for row in range(values.shape[0]):
+        before = np.float64(values[row, 0])
+        for i in range(1, values.shape[1]):
+            now = np.float64(values[row, i])
+            if now != before:
+                out[i] += abs(now - before) / spans[row]
+                before = now
+
+
+@njit(cache=True, nogil=True)
+def settle(values: F64, neutral: F64, low: F64, high: F64) -> None:
+    """Add to each row of ``values`` (rows, samples) its neutral, and keep it inside its travel."""
+    for row in range(values.shape[0]):
+        for i in range(values.shape[1]):
+            values[row, i] = min(max(values[row, i] + neutral[row], low[row]), high[row])
+
+
+@njit(cache=True, nogil=True)
+def peaks(values: F32, firsts: I64, lasts: I64, out: F64) -> None:
+    """Put into ``out`` (spans,) the greatest of ``values`` (samples,), float32, from the first to the last sample of each span."""
+    for k in range(firsts.shape[0]):
+        most = values[firsts[k]]
+        for i in range(firsts[k] + 1, lasts[k] + 1):
+            most = max(most, values[i])
+        out[k] = most

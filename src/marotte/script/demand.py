@@ -14,8 +14,8 @@ from marotte.creature.schema.functions import Function
 from marotte.creature.schema.poses import Poses
 from marotte.script.cast import Cast, alike, cast
 from marotte.script.colour import add_breath, add_business, add_idle, add_moods
-from marotte.script.curves import Keys
-from marotte.script.hits import VOICES, gives_way, lid_hits, mouth_hits
+from marotte.script.curves import Keys, add_steps, settle
+from marotte.script.hits import VOICES, gives_way, lid_hits, mouth_hits, open_peaks
 from marotte.script.lids import DOWN, FOLLOW, SHUT, WHOLE
 from marotte.script.look import Seen, add_head, place_eyes, planned
 from marotte.script.look_hits import look_hits
@@ -44,17 +44,18 @@ def demand(score: Score, functions: Mapping[str, Function], poses: Poses, build:
     values = np.zeros((len(who.names), samples))
     keys.add_to(values)
     _speak(values, score, who)
-    values += who.neutral[:, None]
-    np.clip(values, who.low[:, None], who.high[:, None], out=values)
+    settle(values, who.neutral, who.low, who.high)
     place_eyes(values, seen, score, who, build)
     shut = _shut(who, poses)
     _lids(values, score, who, shut)
-    np.clip(values, who.low[:, None], who.high[:, None], out=values)
+    for row in (*who.turn, *who.lift, *who.lids):
+        np.clip(values[row], who.low[row], who.high[row], out=values[row])
     asked = f32(values)
     del values  # half an hour of 30 functions is 100 MB
-    hits = mouth_hits(score, who, asked) + lid_hits(score, who, build, shut)
+    widest = open_peaks(score, who, asked)
+    hits = mouth_hits(score, who, widest) + lid_hits(score, who, build, shut)
     if score.style == "lips":
-        told += gives_way(score, who, asked)
+        told += gives_way(score, who, widest)
     more, out_of_reach = look_hits(seen, score, who, build, asked)
     told += out_of_reach
     return Demand(
@@ -137,9 +138,7 @@ def _blended(speech: F64, part: Mouthing, who: Cast) -> None:
     if last <= first:
         return
     targets = who.shapes[part.shapes] - who.shapes[0]
-    speech[:, first:last] += blend_series(
-        first, last - first, part.centres, part.half, part.alphas, part.thetas, targets, who.lip
-    )
+    speech[:, first:last] += blend_series(first, last - first, part.centres, part.alphas, part.thetas, targets, who.lip)
 
 
 def _shut(who: Cast, poses: Poses) -> F64:
@@ -175,8 +174,7 @@ def _lids(values: F64, score: Score, who: Cast, shut: F64) -> None:
 def _stir(values: F32, who: Cast) -> F64:
     """Return (samples,) how much moves at each sample, each function by its own travel."""
     out = np.zeros(values.shape[1])
-    for row, span in enumerate(who.high - who.low):
-        out[1:] += np.abs(np.diff(values[row].astype(np.float64))) / span
+    add_steps(values, who.high - who.low, out)
     return out
 
 

@@ -52,6 +52,9 @@ def read(text: str, name: str) -> Screenplay:
     return Screenplay(title=title, scenes=scenes, faults=tuple(faults))
 
 
+_ODD = re.compile("[\\x00-\\x08\\x0e-\\x1f\\ufffd\\ud800-\\udfff]")
+
+
 def _unreadable(text: str, name: str) -> Fault | None:
     place = Place(file=name, line=1, column=1)
     if not text.strip():
@@ -61,9 +64,7 @@ def _unreadable(text: str, name: str) -> Fault | None:
         what = f"{len(text)} letters is longer than any script"
         return Fault(code="script", what=what, place=place, allowed=f"at most {LONGEST_SCRIPT} letters")
     sample = text[:20_000]
-    odd = sum(
-        1 for c in sample if (ord(c) < 32 and c not in "\n\r\t\f\v") or c == "\ufffd" or 0xD800 <= ord(c) < 0xE000
-    )
+    odd = len(_ODD.findall(sample))
     if "\0" in sample or odd > len(sample) // 100:
         what = "this is not text: it looks like a program, a picture or a document of a word processor"
         return Fault(code="script", what=what, place=place, try_="export the screenplay as Fountain plain text")

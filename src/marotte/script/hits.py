@@ -20,6 +20,7 @@ from marotte.basis.ticks import SERIES_EVERY, ticks
 from marotte.creature.schema.build import Build
 from marotte.script.cast import Cast
 from marotte.script.closures import FRAME
+from marotte.script.curves import peaks
 from marotte.script.lids import WHOLE, Blink
 from marotte.script.score import Score
 from marotte.script.speech import SEEN
@@ -75,12 +76,29 @@ def allowed(start: int, stop: int, voice: Literal["own", "playback", "other"]) -
     return start - early, stop + late
 
 
-def mouth_hits(score: Score, cast: Cast, values: F32) -> list[Hit]:
-    """Return the hits of the mouth: openings, closures, lips to teeth."""
+def open_peaks(score: Score, cast: Cast, values: F32) -> F64:
+    """Return (openings of all lines in order, jaws) how far each jaw is asked to go at most in each opening."""
+    spans = [_samples(o.start, o.stop, values.shape[1]) for part in score.mouthings for o in part.openings]
+    ends = np.array(spans, np.int64).reshape(-1, 2)
+    out = np.zeros((len(cast.jaws), len(spans)))
+    for row, found in zip(cast.jaws, out, strict=True):
+        peaks(values[row], ends[:, 0].copy(), ends[:, 1].copy(), found)
+    return np.ascontiguousarray(out.T)
+
+
+def mouth_hits(score: Score, cast: Cast, widest: F64) -> list[Hit]:
+    """Return the hits of the mouth: openings, closures, lips to teeth. ``widest`` from ``open_peaks``."""
     out: list[Hit] = []
-    jaw_columns = [cast.mouth.index(row) for row in cast.jaws]
+    jaws = [
+        (
+            cast.names[row],
+            float(cast.shapes[1, cast.mouth.index(row)]),
+            SHUT_WITHIN * float(cast.high[row] - cast.low[row]),
+        )
+        for row in cast.jaws
+    ]
+    rest = iter(widest.tolist())
     seal_columns = [cast.mouth.index(row) for row in cast.seals]
-    samples = values.shape[1]
     lines = {item.line: item for item in score.lines}
     shut_by = {
         kind: tuple(
@@ -93,18 +111,14 @@ def mouth_hits(score: Score, cast: Cast, values: F32) -> list[Hit]:
         for kind, shape in (("closure", 1), ("lip_teeth", 2))
     }  # fmt: skip
     for part in score.mouthings:
-        line = lines.get(part.line)
-        if line is None:
-            continue
+        line = lines[part.line]
         spans = [(o.start, o.stop) for o in part.openings]
-        for count, opening in enumerate(part.openings if cast.jaws else ()):
-            first, last = _samples(opening.start, opening.stop, samples)
-            needs: list[Need] = []
-            for row, column in zip(cast.jaws, jaw_columns, strict=True):
-                shut = cast.shapes[1, column]
-                peak = float(values[row, first : last + 1].max())
-                if peak - shut > SHUT_WITHIN * (cast.high[row] - cast.low[row]):
-                    needs.append(Need(function=cast.names[row], sense=">=", bound=float(shut + SEEN * (peak - shut))))
+        for count, (opening, most) in enumerate(zip(part.openings, rest, strict=False)):
+            needs = [
+                Need(function=name, sense=">=", bound=shut + SEEN * (peak - shut))
+                for (name, shut, little), peak in zip(jaws, most, strict=True)
+                if peak - shut > little
+            ]
             if not needs:
                 continue  # squeezed shut between two contacts: told as giving way
             out.append(
@@ -129,23 +143,23 @@ def mouth_hits(score: Score, cast: Cast, values: F32) -> list[Hit]:
     return out
 
 
-def gives_way(score: Score, cast: Cast, values: F32) -> list[Told]:
+def gives_way(score: Score, cast: Cast, widest: F64) -> list[Told]:
     """Return what ``lips`` gives up at speed: stressed vowels whose opening comes to less than half of their shape's."""
     told: list[Told] = []
     numbers = {line.line: line for line in score.lines}
     jaws = [
-        (row, cast.shapes[:, cast.mouth.index(row)].tolist(), SHUT_WITHIN * float(cast.high[row] - cast.low[row]))
+        (cast.shapes[:, cast.mouth.index(row)].tolist(), SHUT_WITHIN * float(cast.high[row] - cast.low[row]))
         for row in cast.jaws
     ]
+    rest = iter(widest.tolist())
     for part in score.mouthings:
         lost: list[str] = []
         centres, shapes = part.centres.tolist(), part.shapes.tolist()
-        for opening in part.openings:
-            first, last = _samples(opening.start, opening.stop, values.shape[1])
+        for opening, most in zip(part.openings, rest, strict=False):
             inside = shapes[bisect_left(centres, opening.start) : bisect_left(centres, opening.stop)]
-            for row, at, little in jaws:
+            for (at, little), peak in zip(jaws, most, strict=True):
                 wanted = max((at[n] - at[1] for n in inside), default=0.0)
-                got = float(values[row, first : last + 1].max()) - at[1]
+                got = peak - at[1]
                 if wanted > little and got < 0.5 * wanted:
                     lost.append(_word(numbers[part.line].words, opening.word))
         if lost:

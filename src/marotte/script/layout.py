@@ -10,7 +10,7 @@ from typing import Final
 from marotte.basis.contracts.common import Told
 from marotte.basis.contracts.script import Direction, Phone, Spoken
 from marotte.basis.faults import Fault
-from marotte.basis.ticks import on_series, ticks
+from marotte.basis.ticks import SERIES_EVERY, on_series, ticks
 from marotte.creature.schema.brief import Brief
 from marotte.script import fountain
 from marotte.script.business import written_s
@@ -154,7 +154,7 @@ class _Layout:
         self.last = k + 1
         heads = [note.text for note in speech.notes if note.at == 0]
         heads += [a.text for a in speech.asides if a.at == 0 and not only_time(a.text, self.brief)]
-        start = at + ticks(self.brief.life.thinking_beat) + lasts(heads, self.names)
+        start = on_series(at + ticks(self.brief.life.thinking_beat) + lasts(heads, self.names) + SERIES_EVERY - 1)
         name = scene.heading or f"scene {index + 1}"
         spans = timed.word_spans()
         self.spoken.append(

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from marotte.basis.draws import stream
 from marotte.basis.ticks import TICKS_PER_SECOND, ticks
+from marotte.script.drawn import uniform
 
 DOWN: Final = 100
 SHUT: Final = 50
@@ -56,7 +56,7 @@ def chosen(candidates: Sequence[Blink], rate_hz: float, seed: int) -> tuple[Blin
             continue
         if any(abs(blink.at - other.at) < APART for other in kept):
             continue
-        if stream(seed, "blink", blink.line).random() > _KEEP[blink.why]:
+        if uniform(seed, "blink", blink.line) > _KEEP[blink.why]:
             continue  # seeded: not every thought and every line is opened by a blink
         near = sorted([other.at for other in kept if abs(other.at - blink.at) < minute] + [blink.at])
         if _busiest(near, minute) <= most:

@@ -7,13 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from marotte.basis.contracts.script import Spoken
-from marotte.basis.draws import stream
 from marotte.basis.ticks import ticks
-from marotte.script.syllables import Phrase
+from marotte.script.drawn import uniform
 
 RISE: Final = (ticks(0.30), ticks(0.50))
 """A breath rises 0.3 to 0.5 s before a phrase (common practice, no source)."""
-_DRAWS: Final = 32
 NEXT_BREATH: Final = ticks(2.5)
 """Within a line no breath sooner than this after the last [ticks]: short phrases go on one breath (a rule of this project)."""
 SHIFT: Final = ticks(0.8)
@@ -59,29 +57,26 @@ class Still:
 
 
 def breaths(
-    lines: tuple[Spoken, ...], spoken: Mapping[int, tuple[Phrase, ...]], rest_hz: float, stop: int, seed: int
+    lines: tuple[Spoken, ...], spoken: Mapping[int, tuple[tuple[int, int], ...]], rest_hz: float, stop: int, seed: int
 ) -> tuple[Breath, ...]:
     """Return the breaths of the part: one before each phrase that has room for it, and quiet ones in long silences.
 
-    ``spoken`` gives the phrases of each line. With a rate of nothing it does not breathe at all.
+    ``spoken`` gives (start, stop) of the phrases of each line. With a rate of nothing it does not breathe at all.
     """
     if rest_hz <= 0:
         return ()
     spans: list[tuple[int, int, int, int]] = []
     for line in lines:
-        spans += [(phrase.start, phrase.stop, line.line, k) for k, phrase in enumerate(spoken[line.line])]
+        spans += [(begin, end, line.line, k) for k, (begin, end) in enumerate(spoken[line.line])]
     out: list[Breath] = []
     free = said = 0
-    drawn, draws = -1, [0.0]
     for start, end, line_no, k in [*spans, (stop, stop, lines[-1].line + 1 if lines else 0, 0)]:
         rest = _at_rest(free, start - RISE[1] - ticks(0.2), rest_hz, line_no, seed)
         out += rest
         ready = max(said, rest[-1].stop if rest else 0)
         before = out[-1].top if out else -NEXT_BREATH
         if start < stop and start - ready >= RISE[0] and (k == 0 or start - before >= NEXT_BREATH):
-            if line_no != drawn:
-                drawn, draws = line_no, stream(seed, "breath", line_no).random(_DRAWS).tolist()
-            rise = min(RISE[0] + int(draws[k % _DRAWS] * (RISE[1] - RISE[0])), start - ready)
+            rise = min(RISE[0] + int(uniform(seed, "breath", line_no, k) * (RISE[1] - RISE[0])), start - ready)
             amount = min(1.0, 0.6 + (start - said) / 6000)
             out.append(Breath(start=start - rise, top=start, stop=max(start + 1, end), amount=amount, line=line_no))
         elif out and out[-1].top <= start < stop and out[-1].stop <= start and not rest:
@@ -92,10 +87,9 @@ def breaths(
 
 def _at_rest(start: int, stop: int, rest_hz: float, line: int, seed: int) -> list[Breath]:
     out: list[Breath] = []
-    draw = stream(seed, "rest", line)
     at = start + ticks(0.4)
     while True:
-        period = ticks((0.85 + 0.3 * draw.random()) / rest_hz)
+        period = ticks((0.85 + 0.3 * uniform(seed, "rest", line, len(out))) / rest_hz)
         if at + period > stop:
             return out
         out.append(Breath(start=at, top=at + period * 2 // 5, stop=at + period * 9 // 10, amount=0.45, line=line))
@@ -107,11 +101,10 @@ def shifts(lines: tuple[Spoken, ...], stop: int, stills: tuple[Still, ...], seed
     out: list[Shift] = []
     begin = 0
     for line_no, end in [*((line.line, line.stop) for line in lines), (lines[-1].line + 1 if lines else 0, stop)]:
-        draw = stream(seed, "shift", line_no)
         at = begin
         count = 0
         while True:
-            at += ticks(3.0 + 4.0 * draw.random())
+            at += ticks(3.0 + 4.0 * uniform(seed, "shift", line_no, count))
             if at + SHIFT > end:
                 break
             if not any(still.start < at + SHIFT and at < still.stop for still in stills):

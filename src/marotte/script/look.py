@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numba import njit
 
 from marotte.basis.contracts.common import F64
 from marotte.creature.schema.build import Build
@@ -166,6 +167,7 @@ def place_eyes(values: F64, seen: tuple[Seen, ...], score: Score, cast: Cast, bu
         if row >= 0:
             yaw_h += values[row, first:]
     pitch_h = values[cast.head_nod, first:] if cast.head_nod >= 0 else np.zeros(count)
+    nod = np.stack((np.cos(pitch_h), np.sin(pitch_h)))
     rows = {
         side: [r for r in (*cast.turn, *cast.lift) if cast.functions[r].side == side]
         for side in ("left", "right", None)
@@ -190,7 +192,8 @@ def place_eyes(values: F64, seen: tuple[Seen, ...], score: Score, cast: Cast, bu
         keys.curve(2, ((start.leaves - first * 5, 0.0), (start.arrives - first * 5, 1.0)))
         keys.add_to(world)
         yaw, pitch, on = world
-        in_yaw, in_pitch = _runs(yaw, pitch, yaw_h, pitch_h)
+        in_yaw, in_pitch = np.empty(count), np.empty(count)
+        _in_head(yaw, pitch, yaw_h, nod, in_yaw, in_pitch)
         for row in some:
             wanted = in_yaw + toe_s if row in cast.turn else in_pitch
             values[row, first:] += on * (
@@ -198,23 +201,36 @@ def place_eyes(values: F64, seen: tuple[Seen, ...], score: Score, cast: Cast, bu
             )
 
 
-def _runs(yaw: F64, pitch: F64, yaw_h: F64, pitch_h: F64) -> tuple[F64, F64]:
-    """Return ``in_head`` over series, reckoned once for each run of samples in which nothing changes: much of a part is held."""
-    fresh = np.ones(len(yaw), np.bool_)
-    fresh[1:] = (np.diff(yaw) != 0) | (np.diff(pitch) != 0) | (np.diff(yaw_h) != 0) | (np.diff(pitch_h) != 0)
-    at = np.flatnonzero(fresh)
-    length = np.diff(at, append=len(yaw))
-    in_yaw, in_pitch = in_head(yaw[at], pitch[at], yaw_h[at], pitch_h[at])
-    return np.repeat(in_yaw, length), np.repeat(in_pitch, length)
-
-
-def in_head(yaw: F64, pitch: F64, yaw_h: F64, pitch_h: F64) -> tuple[F64, F64]:
+def in_head(yaw: float, pitch: float, yaw_h: float, pitch_h: float) -> tuple[float, float]:
     """Return a gaze (turn, lift) [rad] as seen from a head that is turned and nodded: undo the turn, then the nod."""
-    yaw, cosine = yaw - yaw_h, np.cos(pitch)
-    x, y, z = np.sin(yaw) * cosine, np.sin(pitch), np.cos(yaw) * cosine
-    c, s = np.cos(pitch_h), np.sin(pitch_h)
+    across = math.cos(pitch)
+    x, y, z = math.sin(yaw - yaw_h) * across, math.sin(pitch), math.cos(yaw - yaw_h) * across
+    c, s = math.cos(pitch_h), math.sin(pitch_h)
     y, z = c * y - s * z, s * y + c * z
-    return np.arctan2(x, z), np.arctan2(y, np.hypot(x, z))
+    return math.atan2(x, z), math.atan2(y, math.hypot(x, z))
+
+
+@njit(cache=True, nogil=True)
+def _in_head(yaw: F64, pitch: F64, yaw_h: F64, nod: F64, out_yaw: F64, out_pitch: F64) -> None:
+    """Put ``in_head`` of each sample into ``out_yaw`` and ``out_pitch``; ``nod`` (2, samples) is the cosine and sine of the head's.
+
+    Much of a part is held: what did not change is not reckoned again.
+    """
+    x = up = along = 0.0
+    for i in range(yaw.shape[0]):
+        fresh = i == 0 or yaw[i] != yaw[i - 1] or pitch[i] != pitch[i - 1] or yaw_h[i] != yaw_h[i - 1]
+        if fresh:
+            across = math.cos(pitch[i])
+            x, up, along = (
+                math.sin(yaw[i] - yaw_h[i]) * across,
+                math.sin(pitch[i]),
+                math.cos(yaw[i] - yaw_h[i]) * across,
+            )
+        if fresh or nod[0, i] != nod[0, i - 1] or nod[1, i] != nod[1, i - 1]:
+            y, z = nod[0, i] * up - nod[1, i] * along, nod[1, i] * up + nod[0, i] * along
+            out_yaw[i], out_pitch[i] = math.atan2(x, z), math.atan2(y, math.sqrt(x * x + z * z))
+        else:
+            out_yaw[i], out_pitch[i] = out_yaw[i - 1], out_pitch[i - 1]
 
 
 def _eased(angle: F64, low: float, high: float) -> F64:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from marotte.basis.contracts.common import F32, Told
 from marotte.basis.contracts.script import Hit
 from marotte.basis.ticks import clock
@@ -110,8 +108,8 @@ def _aims(item: Seen, score: Score, cast: Cast, build: Build, values: F32) -> li
         side = cast.functions[row].side
         sign = 1.0 if side == "left" else -1.0 if side == "right" else 0.0
         yaw, pitch = angles(score.targets[item.look.target], (sign * half, 0.0, 0.0))
-        in_yaw, in_pitch = in_head(*(np.float64(angle) for angle in (yaw, pitch, yaw_h, pitch_h)))  # type: ignore[arg-type]
-        out.append((row, float(in_yaw) + sign * toe if row in cast.turn else float(in_pitch)))
+        in_yaw, in_pitch = in_head(yaw, pitch, yaw_h, pitch_h)
+        out.append((row, in_yaw + sign * toe if row in cast.turn else in_pitch))
     return out
 
 

@@ -8,6 +8,7 @@ contacts are laid on afterwards (closures.py).
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -59,22 +60,30 @@ def blend(at_ms: float, centres_ms: F64, alphas: F64, thetas: F64, targets: F64)
     return float(pulls @ np.asarray(targets, dtype=np.float64) / pulls.sum())
 
 
-def blend_series(
-    first: int, samples: int, centres: I64, half: I64, alphas: F64, thetas: F64, targets: F64, lip: I64
-) -> F64:
-    """Return (functions, samples) of blended targets from sample ``first`` of the 240 Hz series.
+def blend_series(first: int, samples: int, centres: I64, alphas: F64, thetas: F64, targets: F64, lip: I64) -> F64:
+    """Return (functions, samples) of blended targets from sample ``first`` of the 240 Hz series; read-only.
 
-    ``centres`` (s,) [ticks], rising; ``half`` (s,) half-width over which a sound (a pause) pulls in full [ticks];
-    ``alphas`` (s, 2) pull on jaw and lips; ``thetas`` (s,) per ms; ``targets`` (s, functions); ``lip`` (functions,) 0 jaw, 1 lips.
+    ``centres`` (s,) [ticks], rising; ``alphas`` (s, 2) pull on jaw and lips; ``thetas`` (s,) per ms; ``targets`` (s, functions);
+    ``lip`` (functions,) 0 jaw, 1 lips. What was blended is kept: the same sounds at another time are not blended again.
     """
     assert alphas.dtype == thetas.dtype == targets.dtype == np.float64
-    out = np.zeros((targets.shape[1], samples))
-    if samples and centres.size:
-        _blend(
-            first, SERIES_EVERY, np.ascontiguousarray(centres, np.int64), np.ascontiguousarray(half, np.int64),
-            np.ascontiguousarray(alphas), np.ascontiguousarray(thetas * PER_MS), np.ascontiguousarray(targets),
-            np.ascontiguousarray(lip, np.int64), _WINDOW, out,
-        )  # fmt: skip
+    if not samples or not centres.size:
+        return np.zeros((targets.shape[1], samples))
+    parts = (np.asarray(centres - first * SERIES_EVERY, np.int64), alphas, thetas, targets, np.asarray(lip, np.int64))
+    return _blended(samples, targets.shape[1], *(part.tobytes() for part in parts))
+
+
+@lru_cache(maxsize=128)
+def _blended(
+    samples: int, functions: int, centres: bytes, alphas: bytes, thetas: bytes, targets: bytes, lip: bytes
+) -> F64:
+    out = np.zeros((functions, samples))
+    _blend(
+        SERIES_EVERY, np.frombuffer(centres, np.int64).copy(), np.frombuffer(alphas).reshape(-1, 2).copy(),
+        np.frombuffer(thetas) * PER_MS, np.frombuffer(targets).reshape(-1, functions).copy(), np.frombuffer(lip, np.int64).copy(),
+        _WINDOW, out,
+    )  # fmt: skip
+    out.flags.writeable = False
     return out
 
 
@@ -88,10 +97,8 @@ _WINDOW: Final = _raised_cosine()
 
 @njit(cache=True, nogil=True)
 def _blend(
-    first: int,
     every: int,
     centres: I64,
-    half: I64,
     alphas: F64,
     thetas: F64,
     targets: F64,
@@ -104,17 +111,16 @@ def _blend(
     raw = np.zeros((functions, samples + 2 * wide))
     low = 0
     for i in range(samples + 2 * wide):
-        t = (first + i - wide) * every
-        while low < centres.shape[0] - 1 and centres[low] + half[low] < t - REACH:
+        t = (i - wide) * every
+        while low < centres.shape[0] - 1 and centres[low] < t - REACH:
             low += 1
         total0 = 0.0
         total1 = 0.0
         s = low
         while s < centres.shape[0]:
-            off = abs(t - centres[s]) - half[s]
-            if centres[s] - half[s] > t + REACH:
+            if centres[s] > t + REACH:
                 break
-            fall = math.exp(-thetas[s] * off) if off > 0 else 1.0
+            fall = math.exp(-thetas[s] * abs(t - centres[s]))
             d0 = alphas[s, 0] * fall
             d1 = alphas[s, 1] * fall
             total0 += d0

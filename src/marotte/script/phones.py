@@ -107,7 +107,12 @@ def pronounce(word: str, says: Mapping[str, str]) -> Pronounced:
         own = parse_arpabet(says[word])
         if not isinstance(own, str):
             return Pronounced(phones=own[0], stress=own[1], origin="file")
-    return _known(word, says) if says else _known_plain(word)
+    # a stem, an ending or half of a compound may be one of the file's words; most words have nothing to do with them
+    near = bool(says) and (bool(_STRETCHED.search(word)) or any(own[:-1] in word for own in says))
+    return _known(word, says) if near else _known_plain(word)
+
+
+_STRETCHED: Final = re.compile(r"(.)\1\1")
 
 
 @lru_cache(maxsize=16384)
@@ -121,7 +126,7 @@ def _known(word: str, says: Mapping[str, str]) -> Pronounced:
         return found
     stretched = re.sub(r"(.)\1{2,}", r"\1\1", word)  # nooo, hmmmm
     for shorter in dict.fromkeys((stretched, re.sub(r"(.)\1+", r"\1", word))):
-        if shorter != word and re.search(r"(.)\1\1", word):
+        if shorter != word and _STRETCHED.search(word):
             found = _look_up(shorter, says)
             if found is not None:
                 return found

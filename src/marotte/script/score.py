@@ -18,6 +18,7 @@ from marotte.basis.frames import Vec
 from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND, on_series, ticks
 from marotte.creature.schema.brief import Brief
 from marotte.script.directions import Done, Reading, read
+from marotte.script.drawn import uniform
 from marotte.script.gaze import (
     ANYWHERE,
     FLICK,
@@ -33,8 +34,8 @@ from marotte.script.gaze import (
 from marotte.script.lids import WHOLE, Blink, chosen
 from marotte.script.life import SETTLED, Breath, Shift, Still, breaths, shifts
 from marotte.script.moods import MoodChange, kept_still, mood_changes
-from marotte.script.speech import Mouthing, mouthing
-from marotte.script.syllables import phrases
+from marotte.script.mouthed import mouthed
+from marotte.script.speech import Mouthing
 
 OFF: Final = ticks(0.75)
 """How long the eyes are off in a thinking beat [ticks]; a rule of this project."""
@@ -93,9 +94,10 @@ def score(
     stills = sorted([*asked.stills, *_settled(looks, targets)], key=lambda s: (s.start, s.what, s.line, s.count))
     blinks = [*asked.blinks, *_punctuation(lines, changes, looks, targets, seed)]
     blinks += [Blink(at=off.at + OFF // 3, line=off.line, why="thought") for off, _ in thoughts]
-    spoken = {line.line: phrases(line) for line in lines}
+    mouths = {line.line: mouthed(line, brief.speech) for line in lines}
+    spoken = {number: spans for number, (_, spans) in mouths.items()}
     return Score(
-        lines=lines, style=brief.speech, voice=brief.voice, mouthings=tuple(mouthing(line, brief.speech, spoken[line.line]) for line in lines),
+        lines=lines, style=brief.speech, voice=brief.voice, mouthings=tuple(part for part, _ in mouths.values()),
         moods=changes, looks=tuple(looks), targets=targets, blinks=chosen(blinks, brief.life.blinks, seed),
         breaths=breaths(lines, spoken, brief.life.breath, end, seed), done=tuple(sorted(asked.done, key=lambda d: (d.at, d.line, d.count))),
         stills=tuple(stills), shifts=shifts(lines, end, tuple(stills), seed), idle=brief.life.idle,
@@ -155,15 +157,18 @@ def _thoughts(
         before = lines[place - 1].stop if place else 0
         back = line.start - max(ticks(brief.life.thinking_beat), FLICK + FRAME)
         off = back - OFF
-        draw = stream(seed, "thought", line.line)
-        if off - before < ticks(0.4) or not (line.line in turns or off - before > ticks(1.5)) or draw.random() < 0.5:
+        if (
+            off - before < ticks(0.4)
+            or not (line.line in turns or off - before > ticks(1.5))
+            or uniform(seed, "thought", line.line) < 0.5
+        ):
             continue
         if any(a < back + FLICK and off - FLICK < b for a, b in busy):
             continue
         now = next((look.target for look in reversed(looks) if look.at < off), "ahead")
         home = targets.setdefault(now, ANYWHERE["ahead"])
         name = f"thought {line.line}"
-        targets[name] = aside(home, draw.random() - 0.5)
+        targets[name] = aside(home, uniform(seed, "thought", line.line, 1) - 0.5)
         count = sum(1 for look in looks if look.line == line.line)
         out.append(
             (
@@ -204,7 +209,7 @@ def _punctuation(
     thoughts = {change.line for change in changes if change.name}
     for place, line in enumerate(lines):
         gap = line.start - (lines[place - 1].stop if place else 0)
-        draw = ticks(0.12 * stream(seed, "blink_at", line.line).random())
+        draw = ticks(0.12 * uniform(seed, "blink_at", line.line))
         at = line.start - ticks(0.38) - draw
         if at <= 0 or gap < ticks(0.5):
             continue

@@ -9,18 +9,19 @@ These are rules of the trade (common practice, no source); docs/methods/speech-s
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from operator import itemgetter
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64, I64, Told, f64
 from marotte.basis.contracts.script import Spoken
-from marotte.basis.ticks import clock, ticks
+from marotte.basis.ticks import ticks
 from marotte.script.closures import FRAME, HELD, TOUCH, Contact, contact, fitted
 from marotte.script.mouth import DOMINANCE, UNSTRESSED
 from marotte.script.strokes import Stroke, joined, strung
 from marotte.script.syllables import PAUSE, Phrase, Syllable, phrases
-from marotte.script.visemes import CLOSED, LIP_TO_TEETH, VOWELS, shapes_of
+from marotte.script.visemes import CLOSED, CONTACTS, VOWELS, shapes_of
 
 Style = Literal["flap", "hits", "lips"]
 
@@ -49,8 +50,10 @@ SEEN: Final = 0.70
 """Share of the opening asked that has to be reached for a hit."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Opening:
+_PULLS: Final = np.array(DOMINANCE)
+
+
+class Opening(NamedTuple):
     """One instant at which the mouth must be open."""
 
     start: int
@@ -76,7 +79,6 @@ class Mouthing:
     shapes: I64
     """``lips``: (s,) shape of each sound in order."""
     centres: I64
-    half: I64
     alphas: F64
     thetas: F64
     told: tuple[Told, ...] = ()
@@ -101,7 +103,7 @@ def _made(
     none = _ticks_of([])
     return Mouthing(
         line=line.line, start=line.start, stop=line.stop, keys=tuple(keys), openings=tuple(openings),
-        contacts=tuple(fitted(contacts)), shapes=none, centres=none, half=none, alphas=f64(np.zeros((0, 2))),
+        contacts=tuple(fitted(contacts)), shapes=none, centres=none, alphas=f64(np.zeros((0, 2))),
         thetas=f64(np.zeros(0)), told=tuple(told),
     )  # fmt: skip
 
@@ -211,14 +213,14 @@ def _shut(spans: tuple[Phrase, ...], place: int) -> Contact:
 
 
 def _lips(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
-    rows: list[tuple[int, int, int, float, float]] = []  # centre, half, shape, stress share, unused
+    rows: list[tuple[int, int, float]] = []  # centre, shape, share of its pull
     contacts: list[Contact] = []
     openings: list[Opening] = []
     told: list[Told] = []
     short: list[str] = []
     phones = line.phones
     for span in spans:
-        rows.append((span.start - PAUSE, 0, 0, 1.0, 0.0))
+        rows.append((span.start - PAUSE, 0, 1.0))
         for index in range(span.first, span.last + 1):
             phone = phones[index]
             if phone.name == "SIL":
@@ -226,18 +228,20 @@ def _lips(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
             shapes = shapes_of(phone.name, phone.stress)
             if phone.name == "HH":
                 shapes = _next_vowel(line, index, span.last)
-            share = UNSTRESSED if phone.name in VOWELS and phone.stress == 0 else 1.0
+            share = UNSTRESSED if phone.stress == 0 and phone.name in VOWELS else 1.0
             length = phone.stop - phone.start
-            for k, shape in enumerate(shapes):
-                centre = phone.start + (length * (2 * k + 1)) // (2 * len(shapes))
-                rows.append((centre, 0, shape, share, 0.0))
-            if phone.name in CLOSED or phone.name in LIP_TO_TEETH:
+            if len(shapes) == 1:
+                rows.append((phone.start + length // 2, shapes[0], share))
+            else:
+                for k, shape in enumerate(shapes):
+                    rows.append((phone.start + (length * (2 * k + 1)) // (2 * len(shapes)), shape, share))
+            if phone.name in CONTACTS:
                 kind: Literal["closure", "lip_teeth"] = "closure" if phone.name in CLOSED else "lip_teeth"
                 made, by = contact(kind, phone.start, phone.stop, phone.word, 1.0 if phone.name in CLOSED else 0.7)
                 contacts.append(made)
                 if by > HELD // 2:
                     short.append(f"{phone.name} of {_word(line, phone.word)!r}")
-        rows.append((span.stop + PAUSE, 0, 0, 1.0, 0.0))
+        rows.append((span.stop + PAUSE, 0, 1.0))
         for syllable in span.syllables:
             if syllable.stressed:
                 vowel = syllable.vowel
@@ -254,21 +258,19 @@ def _lips(line: Spoken, spans: tuple[Phrase, ...]) -> Mouthing:
         told.append(
             Told(
                 code="lips.gives_way", line=line.line,
-                sentence=f"line {line.line} at {clock(line.start)}: so fast that sounds beside give way to a 60 ms contact: "
+                sentence=f"line {line.line}: so fast that sounds beside give way to a 60 ms contact: "
                 + ", ".join(short),
             )
         )  # fmt: skip
-    rows.sort(key=lambda row: row[0])
-    numbers = _ticks_of([row[2] for row in rows])
-    table = np.array(DOMINANCE)
-    share_ = np.array([row[3] for row in rows])
+    rows.sort(key=itemgetter(0))
+    numbers = _ticks_of([shape for _, shape, _ in rows])
+    share_ = np.array([share for _, _, share in rows])
     return Mouthing(
         line=line.line, start=line.start, stop=line.stop, keys=(), openings=tuple(openings), contacts=tuple(fitted(contacts)),
         shapes=numbers,
         centres=_ticks_of([row[0] for row in rows]),
-        half=_ticks_of([row[1] for row in rows]),
-        alphas=f64(table[numbers, :2] * share_[:, None] if rows else np.zeros((0, 2))),
-        thetas=f64(table[numbers, 2] if rows else np.zeros(0)), told=tuple(told),
+        alphas=f64(_PULLS[numbers, :2] * share_[:, None] if rows else np.zeros((0, 2))),
+        thetas=f64(_PULLS[numbers, 2] if rows else np.zeros(0)), told=tuple(told),
     )  # fmt: skip
 
 

@@ -56,20 +56,23 @@ def phrases(line: Spoken) -> tuple[Phrase, ...]:
 
 def _phrase(line: Spoken, run: list[int]) -> Phrase:
     phones = line.phones
-    vowels = [index for index in run if phones[index].name in VOWELS]
-    stressed = {index for index in vowels if phones[index].stress >= 1}
-    if not stressed and vowels:
-        stressed = {vowels[-1]}  # a phrase of weak words is carried by its last
+    vowels: list[tuple[Phone, int]] = []
+    lips: list[int] = []  # the p, b, m since the last vowel
+    for index in run:
+        phone = phones[index]
+        if phone.name in CLOSED:
+            lips.append(index)
+        elif phone.name in VOWELS:
+            vowels.append((phone, next((i for i in lips if phones[i].word == phone.word), -1)))
+            lips = []
+    weak = not any(vowel.stress >= 1 for vowel, _ in vowels)
     syllables: list[Syllable] = []
-    before = run[0] - 1
-    for index in vowels:
-        vowel = phones[index]
-        onset = next(
-            (i for i in range(before + 1, index) if phones[i].name in CLOSED and phones[i].word == vowel.word), -1
-        )
-        accent = index in stressed and vowel.word in line.accents
-        syllables.append(Syllable(vowel=vowel, stressed=index in stressed, accent=accent, bilabial=onset))
-        before = index
+    for place, (vowel, onset) in enumerate(vowels):
+        stressed = vowel.stress >= 1 or (
+            weak and place == len(vowels) - 1
+        )  # a phrase of weak words is carried by its last
+        accent = stressed and vowel.word in line.accents
+        syllables.append(Syllable(vowel=vowel, stressed=stressed, accent=accent, bilabial=onset))
     return Phrase(
         start=phones[run[0]].start, stop=phones[run[-1]].stop, first=run[0], last=run[-1], syllables=tuple(syllables)
     )

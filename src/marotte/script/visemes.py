@@ -6,6 +6,7 @@ British vowels: its group 13 ("top") and group 10 ("car") are both AA in America
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 SHAPES: Final[tuple[str, ...]] = (
@@ -35,6 +36,8 @@ CLOSED: Final[frozenset[str]] = frozenset({"P", "B", "M"})
 LIP_TO_TEETH: Final[frozenset[str]] = frozenset({"F", "V"})
 """Lower lip to upper teeth (group 2)."""
 
+CONTACTS: Final[frozenset[str]] = CLOSED | LIP_TO_TEETH
+
 JAW: Final[dict[str, float]] = {
     "neutral": 0.0, "pbm": -1.0, "fv": 0.08, "th": 0.20, "td": 0.16, "kg": 0.28, "chjsh": 0.12, "sz": 0.08, "nl": 0.22,
     "r": 0.25, "aa": 0.95, "e": 0.60, "i": 0.30, "o": 0.70, "u": 0.30,
@@ -43,6 +46,7 @@ JAW: Final[dict[str, float]] = {
 openness that the standard's table and its example words imply (widest "car", closed "put")."""
 
 
+@lru_cache(maxsize=256)
 def shapes_of(phone: str, stress: int = -1) -> tuple[int, ...]:
     """Return the group or groups that a phone takes, in order; empty for HH (the next vowel's) and for what is no phone.
 
