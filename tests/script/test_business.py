@@ -67,7 +67,21 @@ def test_usual_words_are_understood(text: str, form: str, side: str | None, time
 @pytest.mark.parametrize("text", ["does a cartwheel", "the rain falls", "earz bak", "", "..."])
 def test_what_is_not_understood_has_a_nearest_form(text: str) -> None:
     assert understood(text) is None
-    assert nearest_form(text) in FORMS
+    assert nearest_form(text)[0] in FORMS
+
+
+@pytest.mark.parametrize(
+    ("text", "form", "close"),
+    [
+        ("earz bak", "ears back", True), ("noddes", "nods", True), ("tail wiggles", "flicks tail", True),
+        ("twitches her whiskers", "twitches nose", True),
+        ("does a triple somersault", None, False), ("shouting", None, False),
+    ],
+)  # fmt: skip
+def test_the_nearest_form_shares_words_and_says_where_none_does(text: str, form: str | None, close: bool) -> None:
+    found, near = nearest_form(text)
+    assert near is close
+    assert form is None or found == form
 
 
 @given(st.text(max_size=80))

@@ -30,7 +30,7 @@ def what(path: Path) -> str:
     got = read(path)
     assert isinstance(got, Fault)
     assert got.code == "voice"
-    assert got.place is not None
+    assert f"voice/{path.name}" in got.what
     return str(got)
 
 

@@ -90,11 +90,12 @@ def _as_it_is(path: Path, shown: str, most_bytes: int = MOST_BYTES) -> str:
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         column = error.start - raw.rfind(b"\n", 0, error.start)
-        what = f"byte 0x{raw[error.start]:02x} is not UTF-8 text"
+        what, try_ = f"byte 0x{raw[error.start]:02x} is not UTF-8 text", "save it again as UTF-8"
+        if sum(byte < 32 and byte not in b"\n\r\t\f\v" for byte in raw[:20_000]) > len(raw[:20_000]) // 100:
+            what = "this is not text: it looks like a program, a picture or a document of a word processor"
+            try_ = "export it as plain text, in UTF-8"
         place = Place(file=shown, line=line, column=column)
-        raise BadInput(
-            [Fault(code="encoding", what=what, place=place, allowed="UTF-8", try_="save it again as UTF-8")]
-        ) from None
+        raise BadInput([Fault(code="encoding", what=what, place=place, allowed="UTF-8", try_=try_)]) from None
     return text
 
 

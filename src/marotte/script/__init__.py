@@ -10,7 +10,7 @@ METHODS: dict[str, int] = {
     "script/phone_timing": 1,
     "script/alignment": 1,
     "script/voices": 1,
-    "script/mouth_shapes": 1,
+    "script/mouth_shapes": 2,
     "script/speech_styles": 1,
     "script/moods": 1,
     "script/looks": 2,

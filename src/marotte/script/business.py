@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from difflib import get_close_matches
+from difflib import SequenceMatcher
 from functools import lru_cache
 from typing import Final, Literal
 
@@ -129,7 +129,7 @@ _SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"\bsnort\w*\b|\bflares?\b.*\bnostrils?\b|\bnostrils? flare\w*", "snorts"),
     (r"\bsigh\w*\b", "sighs"),
     (r"\bbreath\w*\b", "breathes in"),
-    (r"\bstamp\w*\b|\bthump\w*\b", "stamps"),
+    (r"\bst[ao]mp\w*\b|\bthump\w*\b", "stamps"),
     (r"\bhop(s|ping)?\b|\bjump\w*\b", "hops"),
     (r"\bturns?\b (right |half |slowly |quickly )?(its |her |his |their |the )?(whole )?(body|shoulders|round|around)$", "turns body"),
     (r"\bturns? (right |half |slowly |quickly )?(its |her |his |their )?(whole )?(body|shoulders)\b", "turns body"),
@@ -148,6 +148,8 @@ _SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"\bstartl\w+\b|\bstarts$|\bjumps? with fright\b|\bflinch\w*\b", "startles"),
 )  # fmt: skip
 
+ALIKE: Final = 0.75
+"""How alike two words are spelled that count as one meant (a rule of this project)."""
 _SLOW: Final = r"\b(slow|slowly|gently|softly|gradually)\b"
 _FAST: Final = r"\b(quick|quickly|fast|sharp|sharply|suddenly|at once|snaps?)\b"
 _LITTLE: Final = r"\b(a little|slightly|a touch|half|a bit)\b"
@@ -233,13 +235,21 @@ def written_s(text: str) -> float:
     return _seconds(plain(text))
 
 
-def nearest_form(text: str) -> str:
-    """Return the understood form that looks most like a direction that is not understood."""
-    wanted = plain(text)
-    found = get_close_matches(wanted, sorted(FORMS), n=1, cutoff=0.3)
-    if found:
-        return found[0]
-    words = set(wanted.split())
-    shared = [(len(words & set(name.split())), name) for name in sorted(FORMS)]
-    best = max(shared, key=lambda pair: pair[0])
-    return best[1] if best[0] else "nods"
+_SMALL: Final = frozenset("a an the and at to her his its their in on of with".split())  # noqa: SIM905
+
+
+def nearest_form(text: str) -> tuple[str, bool]:
+    """Return the understood form that looks most like a direction that is not understood, and whether it looks much like it.
+
+    Words are compared one by one, as they are spelled. Much: half of the form's words are there, or nearly.
+    """
+    words = [word for word in re.findall(r"[a-z']+", plain(text)) if word not in _SMALL]
+    best = (-1.0, "", False)
+    for name in sorted(FORMS):
+        wanted = name.split()
+        likeness = [max((SequenceMatcher(None, word, own).ratio() for word in words), default=0.0) for own in wanted]
+        like = sum(ratio**4 for ratio in likeness) / len(wanted)
+        close = 2 * sum(ratio >= ALIKE for ratio in likeness) >= len(wanted)
+        if (close, like) > (best[2], best[0]):
+            best = (like, name, close)
+    return best[1], best[2]

@@ -16,8 +16,10 @@ HELD: Final = ticks(0.060)
 FRAME: Final = 50
 """One frame at 24 a second [ticks]: least hold of a contact that has to be seen at all (common practice, no source)."""
 RAMP: Final = ticks(0.100)
-"""Time to reach and to leave a contact [ticks]. Recorded lower lips peak at 11 times their range a second (same recordings, 181 mm/s
+"""Least time to reach and to leave a contact [ticks]. Recorded lower lips peak at 11 times their range a second (same recordings, 181 mm/s
 over 16.6 mm, 122 over 10.9): a minimum-jerk move over six tenths of the range at that peak lasts 0.1 s."""
+RAMP_FULL: Final = RAMP / 0.6
+"""The same from the widest that the mouth has, in ``lips`` [ticks]: the same peak speed over the whole of the range."""
 TOUCH: Final = ticks(0.035)
 """Two contacts of one kind with less than this between them are one (a rule of this project): nothing would be seen to open."""
 BRIEFEST: Final = ticks(0.020)

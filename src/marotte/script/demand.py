@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Final
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from marotte.creature.schema.build import Build
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.poses import Poses
 from marotte.script.cast import Cast, alike, cast
+from marotte.script.closures import RAMP, RAMP_FULL, Contact
 from marotte.script.colour import add_breath, add_business, add_idle, add_moods
 from marotte.script.curves import Keys, add_steps, settle
 from marotte.script.hits import VOICES, gives_way, lid_hits, mouth_hits, open_peaks
@@ -24,6 +26,9 @@ from marotte.script.mouth import REACH, blend_series
 from marotte.script.score import Score
 from marotte.script.speech import Mouthing
 from marotte.script.windows import windows
+
+WIDE: Final = round(RAMP_FULL) // SERIES_EVERY
+"""Samples beside a contact in which the mouth's width counts."""
 
 
 def demand(score: Score, functions: Mapping[str, Function], poses: Poses, build: Build) -> Demand:
@@ -102,6 +107,11 @@ def _speak(values: F64, score: Score, who: Cast) -> None:
     samples = values.shape[1]
     rows = np.array(who.mouth)
     rest = who.shapes[0] - who.neutral[rows]
+    speech = np.zeros((len(rows), samples))
+    if score.style == "lips":
+        for part in score.mouthings:
+            _blended(speech, part, who)
+    wide = _wide(speech, who) if score.style == "lips" else np.zeros(0)
     keys = Keys()
     for part in score.mouthings:
         if part.keys or part.shapes.size:
@@ -109,15 +119,12 @@ def _speak(values: F64, score: Score, who: Cast) -> None:
         keys.curve(1, part.keys)
         for k, item in enumerate(part.contacts):
             row = (2 if item.kind == "closure" else 4) + k % 2
-            keys.bump(row, 1.0, item.start - item.ramp_in, item.start, item.stop, item.stop + item.ramp_out)
+            into, out = _ramps(item, wide) if wide.size else (item.ramp_in, item.ramp_out)
+            keys.bump(row, 1.0, item.start - into, item.start, item.stop, item.stop + out)
     lanes = np.zeros((6, samples))
     keys.add_to(lanes)
     np.clip(lanes, 0.0, 1.0, out=lanes)
-    speech = np.zeros((len(rows), samples))
-    if score.style == "lips":
-        for part in score.mouthings:
-            _blended(speech, part, who)
-    else:
+    if score.style != "lips":
         speech += lanes[1] * (who.shapes[10] - who.shapes[0])[:, None]
     values[rows] *= 1.0 - (1.0 - IN_SPEECH) * lanes[0]
     values[rows] += rest[:, None] + speech
@@ -128,6 +135,28 @@ def _speak(values: F64, score: Score, who: Cast) -> None:
         for row in who.seals if on.size else ():
             target = who.shapes[shape, who.mouth.index(row)] - who.neutral[row]
             values[row, on] += held[on] * (target - values[row, on])
+
+
+def _wide(speech: F64, who: Cast) -> F64:
+    """Return (samples,) how wide the blended mouth is: of each jaw's way from shut to its widest shape, the most."""
+    out = np.zeros(speech.shape[1])
+    for row in who.jaws:
+        column = who.mouth.index(row)
+        shut, widest = who.shapes[1, column], who.shapes[:, column].max()
+        if widest > shut:
+            np.maximum(out, (who.shapes[0, column] + speech[column] - shut) / (widest - shut), out=out)
+    return out
+
+
+def _ramps(item: Contact, wide: F64) -> tuple[int, int]:
+    """Return the time into and out of a contact [ticks]: a jaw that is wide open beside it takes longer than one that is not."""
+    first, last = item.start // SERIES_EVERY, item.stop // SERIES_EVERY
+    into = wide[max(first - WIDE, 0) : first].max(initial=0.0)
+    out = wide[last : last + WIDE].max(initial=0.0)
+    return (
+        max(item.ramp_in, round(RAMP_FULL * into)) if item.ramp_in == RAMP else item.ramp_in,
+        max(item.ramp_out, round(RAMP_FULL * out)) if item.ramp_out == RAMP else item.ramp_out,
+    )
 
 
 def _blended(speech: F64, part: Mouthing, who: Cast) -> None:

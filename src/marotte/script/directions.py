@@ -1,8 +1,7 @@
 """Directions read: which of them are the creature's, when each falls, and what it asks for: a look, a deed, a blink, a mood, stillness.
 
-Notes, parentheticals and the brief's business are the creature's own and are told where they are not understood. Action is prose: its
-sentences count where the creature is their subject (by name, or by the pronoun that the script uses for it), and prose that asks for
-nothing is no fault.
+Notes, parentheticals and the brief's business are the creature's own and are told where they are not understood; prose (prose.py) that
+asks for nothing is no fault.
 """
 
 from __future__ import annotations
@@ -10,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 from typing import Final
 
 from marotte.basis.contracts.common import Told
@@ -19,11 +17,12 @@ from marotte.basis.frames import Vec
 from marotte.basis.ticks import TICKS_PER_SECOND, clock, ticks
 from marotte.creature.schema.brief import Brief
 from marotte.script.business import FORMS, Deed, nearest_form, understood
-from marotte.script.doings import SENTENCE, chained, in_order, looks_at
-from marotte.script.gaze import FLICK, FRAME, Look, looks_in
+from marotte.script.doings import chained, in_order, looks_at
+from marotte.script.gaze import FLICK, FRAME, NOT, Look, looks_in
 from marotte.script.lids import Blink
 from marotte.script.life import SETTLE, STILL, Still
 from marotte.script.moods import BEFORE, mood_of, plain
+from marotte.script.prose import of_action
 
 LAND: Final = ticks(0.45)
 """How long before its line a look starts that is written at its head [ticks], so that it has landed when the line begins."""
@@ -31,16 +30,6 @@ SILENT: Final = re.compile(
     r"^(a )?((short|long) )?(beat|pause|silence)$|^continuing$|^cont'?d$|^(v\.?o|o\.?s|o\.?c)\.?$|^pre-?lap$|^off$"
 )
 """Parentheticals that ask for time or say where the voice comes from, not for a move."""
-_PRONOUNS: Final = {
-    "she": "she",
-    "her": "she",
-    "he": "he",
-    "his": "he",
-    "it": "it",
-    "its": "it",
-    "they": "they",
-    "their": "they",
-}
 _MIXED: Final = frozenset({"turns head", "head up", "head down", "eyes wide"})
 """Forms that a look already does when both are read from the same words."""
 
@@ -126,7 +115,7 @@ def _pieces(
             out += _chain(direction, direction.text, direction.tick, names, False)
         else:
             heads.setdefault(direction.line, []).append(direction)
-    for direction, text, place in _of_action(directions, brief.cue or ""):
+    for direction, text, place in of_action(directions, brief.cue or ""):
         if direction.tick >= 0:
             at = direction.tick + in_order(direction.text, names)[0][place]
             out += _chain(direction, text, min(at, end), names, False)
@@ -165,53 +154,6 @@ def _piece(direction: Direction, text: str, at: int, headed: bool) -> Piece:
     return Piece(
         text=text, at=at, line=direction.line, kind=direction.kind, file_line=direction.file_line, headed=headed
     )
-
-
-def _of_action(directions: Sequence[Direction], cue: str) -> list[tuple[Direction, str, int]]:
-    """Return (action, sentence, its place in the action) for what the creature itself does in action."""
-    name = cue.strip().lower()
-    sentences: list[tuple[Direction, str, int, str]] = []
-    for direction in directions:
-        if direction.kind != "action":
-            continue
-        for place, found in enumerate(SENTENCE.findall(direction.text)):
-            text = found.strip()
-            if text:
-                sentences.append((direction, text, place, _subject(text, name)))
-    votes: dict[str, int] = {}
-    for before, (_, _, _, subject) in pairwise(sentences):
-        if before[3] == "us" and subject in _PRONOUNS.values():
-            votes[subject] = votes.get(subject, 0) + 1
-    mine = max(sorted(votes), key=lambda p: votes[p]) if votes else ""
-    out: list[tuple[Direction, str, int]] = []
-    named = ""
-    action: Direction | None = None
-    for direction, text, place, subject in sentences:
-        if direction is not action:
-            action, named = direction, ""
-        if subject in ("us", "other"):
-            named = subject
-        if subject == "us" or (
-            subject in _PRONOUNS.values() and named != "other" and (subject == mine if mine else named == "us")
-        ):
-            out.append((direction, text, place))
-    return out
-
-
-def _subject(sentence: str, name: str) -> str:
-    """Return who a sentence is about: "us", a pronoun, "other" for somebody else named, or "" for a thing."""
-    words = re.findall(r"[\w'’-]+", sentence)
-    first = [re.sub(r"['’]s?$", "", word.lower()) for word in words[:6]]
-    own = name.split()
-    if own and any(first[k : k + len(own)] == own for k in range(2)):
-        return "us"
-    if first and first[0] in _PRONOUNS:
-        return _PRONOUNS[first[0]]
-    if words and words[0][:1].isupper() and len(words) > 1:
-        thing = first[0] in ("the", "a", "an", "in", "on", "at", "there", "then")
-        if (words[0].isupper() and len(words[0]) > 1) or (not thing and re.fullmatch(r"[a-z]+s", words[1])):
-            return "other"
-    return ""
 
 
 def _read(piece: Piece, brief: Brief, names: tuple[str, ...], out: Reading) -> None:
@@ -289,8 +231,13 @@ def _not_understood(piece: Piece, missed: str, names: tuple[str, ...]) -> Told:
             code="look.no_target", line=piece.line,
             sentence=f"{where}: {piece.text!r} looks at {missed!r}, which brief > looks does not name; it names: {known}",
         )  # fmt: skip
-    also = ", or name it as a mood under brief > moods" if piece.kind == "parenthetical" else ""
+    form, close = nearest_form(piece.text)
+    if any(word in NOT for word in plain(piece.text).split()):
+        also = "write what is done, not what is not: 'looks away', 'keeps still'"
+    else:
+        also = f"the nearest form is {form!r}" if close else f"no form is much like it, the nearest is {form!r}"
+        if piece.kind == "parenthetical":
+            also = f"if it is a mood, name it under brief > moods; {also}"
     return Told(
-        code="business.not_understood", line=piece.line,
-        sentence=f"{where}: {piece.text!r} is not understood and not played; the nearest that is: {nearest_form(piece.text)!r}{also}",
+        code="business.not_understood", line=piece.line, sentence=f"{where}: {piece.text!r} is not understood and not played; {also}"
     )  # fmt: skip

@@ -17,6 +17,7 @@ _NUMBER = re.compile(r"\s*#([\w.\-]+)#\s*$")
 _CENTRED = re.compile(r"\s*>(.*)<\s*$")
 _PAGE_BREAK = re.compile(r"={3,}\s*$")
 _EXTENSION = re.compile(r"\(([^()]*)\)")
+_SPACES = re.compile(r"  +")
 _MARKED = re.compile(f"{MARK}[0-9]+{MARK}")
 
 
@@ -164,10 +165,10 @@ class Body:
         for k, piece in enumerate(pieces):
             if k % 2:
                 text, at = self.notes[int(piece)]
-                found.append(Note(text=text, file_line=at or line, at=before + len(out.strip())))
+                found.append(Note(text=text, file_line=at or line, at=before + len(_SPACES.sub(" ", out).strip())))
             else:
                 out += piece
-        return re.sub(r"  +", " ", out), found
+        return _SPACES.sub(" ", out), found
 
     def _notes_of(self, lines: list[tuple[int, str]]) -> tuple[Note, ...]:
         return tuple(
@@ -188,7 +189,7 @@ class Body:
         for _, raw in lines:
             line = _MARKED.sub("", raw).strip()
             centred = _CENTRED.match(line)
-            line = centred[1].strip() if centred else line.removeprefix("!")
+            line = centred[1].strip() if centred else line.removeprefix("!").removeprefix("~")
             if line:
                 texts.append(plain(line.strip()))
         self.drafts[-1].elements.append(

@@ -39,6 +39,8 @@ BODY_LEAST: Final = math.radians(4.0)
 """Less than this no body starts for (a rule of this project)."""
 THOUGHT: Final = math.radians(10.0)
 """How far eyes go aside in a thought (a rule of this project)."""
+THOUGHT_OF: Final = "thought "
+"""What the name of a thought's target begins with; the line's number follows."""
 BIG_TURN: Final = math.radians(20.0)
 """A head turn that a blink goes with (common practice, no source)."""
 
@@ -59,7 +61,7 @@ _LINKS: Final = frozenset(", and then to toward towards back".split())  # noqa: 
 """What joins a second target to a first: "the letter and the door"."""
 _PLACES: Final = frozenset("on by in behind near beside under over with of inside above below".split())  # noqa: SIM905
 """What says where a target lies: "the letter on the counter" is one look."""
-_NOT: Final = frozenset("not never without doesn't don't isn't avoids avoiding".split())  # noqa: SIM905
+NOT: Final = frozenset("not never without doesn't don't isn't avoids avoiding".split())  # noqa: SIM905
 _ASIDE: Final = frozenset("away left right".split())  # noqa: SIM905
 _SMALL: Final = frozenset("at to toward towards into the a an his her its their up down again".split())  # noqa: SIM905
 
@@ -96,7 +98,7 @@ def looks_in(text: str, targets: tuple[str, ...]) -> tuple[tuple[str, ...], str]
     found = _named(words, targets)
     for k, (place, stop, name) in enumerate(found):
         between = words[max(end, place - 5) : place]
-        if any(w in _NOT for w in between):
+        if any(w in NOT for w in between):
             continue
         left = "from" in between and not any(w in _TOWARDS for w in between[between.index("from") :])
         if left and not (k + 1 < len(found) and between.index("from") == 1 and between[0] in VERBS | _TURNS):
@@ -108,7 +110,7 @@ def looks_in(text: str, targets: tuple[str, ...]) -> tuple[tuple[str, ...], str]
     if out:
         return tuple(out), ""
     verb = next((i for i, word in enumerate(words) if word in VERBS | _TURNS), -1)
-    if verb < 0 or any(w in _NOT for w in words):
+    if verb < 0 or any(w in NOT for w in words):
         return (), ""
     after = words[verb + 1 :]
     if not any(w in _TOWARDS for w in after):

@@ -19,7 +19,10 @@ from marotte.basis.faults import Fault
 from marotte.basis.ticks import TICK_S, ticks
 from marotte.creature.creature import Creature
 from marotte.creature.schema.brief import Brief
+from marotte.script.gaze import ANYWHERE, THOUGHT_OF, Look
 from marotte.script.layout import Part
+from marotte.script.lids import WHOLE
+from marotte.script.life import SETTLE, Still
 from marotte.script.lines import lines
 from marotte.script.score import Score, score
 from marotte.script.speech import FLAP_RATE, Mouthing
@@ -58,6 +61,10 @@ class LineReport:
     mood: str
     looks: tuple[str, ...]
     business: tuple[str, ...]
+    before: tuple[str, ...]
+    """What is done and looked at before it is spoken, in order, in words."""
+    during: tuple[str, ...]
+    """The same from its first word on."""
     breaths: int
     blinks: int
     from_recording: bool
@@ -97,6 +104,8 @@ class PartReport:
     """Lines timed by a recording."""
     scenes: tuple[SceneReport, ...]
     lines: tuple[LineReport, ...]
+    after: tuple[str, ...]
+    """What is done and looked at after the last line, in order, in words."""
     moods: dict[str, int]
     """Mood -> lines in it; "" is none."""
     looks: dict[str, int]
@@ -140,7 +149,8 @@ def part_report(part: Part, scored: Score, brief: Brief) -> PartReport:
     return PartReport(
         cue=brief.cue or "", speech=brief.speech, voice=brief.voice, seconds=_s(part.stop), spoken_s=_s(sum(_spoken(x) for x in part.lines)),
         words=sum(r.words for r in rows), syllables=sum(r.syllables for r in rows), hits=sum(r.hits for r in rows),
-        recorded=sum(r.from_recording for r in rows), lines=rows, moods=_count([r.mood for r in rows]),
+        recorded=sum(r.from_recording for r in rows), lines=rows,
+        after=tuple(what for _, what in _doings(scored, part.lines[-1].line + 1)) if part.lines else (), moods=_count([r.mood for r in rows]),
         scenes=tuple(
             SceneReport(heading=x.heading, number=x.number, file_line=x.file_line, start_s=_s(x.start), seconds=_s(x.stop - x.start), lines=x.lines)
             for x in part.scenes
@@ -165,6 +175,7 @@ def _spoken(line: Spoken) -> int:
 
 def _line(line: Spoken, mouth: Mouthing | None, scored: Score, brief: Brief) -> LineReport:
     hits = _hits(line, mouth)
+    doings = _doings(scored, line.line)
     spoken = _spoken(line) * TICK_S
     rate = line.syllables / spoken if spoken else 0.0
     busiest, first, last = _busiest([at for at, _ in hits])
@@ -174,11 +185,40 @@ def _line(line: Spoken, mouth: Mouthing | None, scored: Score, brief: Brief) -> 
         hits_per_s=round(len(hits) / spoken, 2) if spoken else 0.0, busiest_hits=busiest, mood=line.mood,
         looks=tuple(look.target for look in scored.looks if look.line == line.line),
         business=tuple(done.text for done in scored.done if done.line == line.line),
+        before=tuple(what for at, what in doings if at < line.start), during=tuple(what for at, what in doings if at >= line.start),
         breaths=sum(breath.line == line.line for breath in scored.breaths), blinks=sum(blink.line == line.line for blink in scored.blinks),
         from_recording=line.from_recording, quality=line.quality, seen=line.seen,
         doubtful=tuple(w for w, q in zip(line.words, line.word_quality, strict=False) if q < 0.5),
         asks_too_much=tuple(_advice(line, hits, (busiest, first, last), rate, brief)),
     )  # fmt: skip
+
+
+def _doings(scored: Score, line: int) -> list[tuple[int, str]]:
+    """Return (tick, what) of everything that is done or looked at for a line, in order: as written, looks and stillness in words."""
+    out = [(done.at, done.text) for done in scored.done if done.line == line]
+    out += [(still.start, still_words(still)) for still in scored.stills if still.line == line and still.what == "life"]
+    written = [blink.at for blink in scored.blinks if blink.line == line and blink.why == "written"]
+    runs = [at for k, at in enumerate(written) if not k or at - written[k - 1] > 2 * WHOLE]
+    for run in runs:
+        count = sum(1 for at in written if run <= at and not any(run < other <= at for other in runs))
+        out.append((run, "blinks" if count == 1 else "blinks twice" if count == 2 else f"blinks {count} times"))
+    for look in scored.looks:
+        if look.line == line:
+            out.append((look.at, look_words(look)))
+    return sorted(out, key=lambda pair: pair[0])
+
+
+def look_words(look: Look) -> str:
+    """Return a look in words."""
+    if look.target.startswith(THOUGHT_OF):
+        return "looks away, thinking"
+    where = look.target if look.target in ANYWHERE else f"at {look.target.replace('_', ' ')}"
+    return f"looks back {where}" if look.eyes_only else f"looks {where}"
+
+
+def still_words(still: Still) -> str:
+    """Return a stillness in words."""
+    return f"keeps still {(still.stop - still.start - SETTLE) * TICK_S:.1f} s"
 
 
 def _hits(line: Spoken, mouth: Mouthing | None) -> list[tuple[int, int]]:

@@ -12,8 +12,8 @@ import os
 import re
 import sys
 import tempfile
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from hashlib import blake2b
 from importlib import metadata
 from pathlib import Path
@@ -70,7 +70,7 @@ def hear_all(
     """
     count = max(wanted, default=0)
     told: list[Told] = []
-    faults: list[Fault] = []
+    failed: list[tuple[Fault, tuple[int, int]]] = []
     order: list[tuple[bool, int, str, tuple[int, int]]] = []
     for stem in sorted(recordings):
         span = holds(stem, count)
@@ -89,11 +89,23 @@ def hear_all(
         asked = {n: wanted[n] for n in range(first, last + 1) if n in wanted}
         got = _heard(path, asked, cache_folder() if folder is None else folder)
         if isinstance(got, Fault):
-            faults.append(got)
+            failed.append((got, (first, last)))
             continue
         told += got.told
         lines.update(got.lines)
-    return Heard(lines=dict(sorted(lines.items())), told=tuple(told), faults=tuple(faults))
+    faults = tuple(
+        _by_rule(fault, [n for n in range(first, last + 1) if n in wanted and n not in lines])
+        for fault, (first, last) in failed
+    )
+    return Heard(lines=dict(sorted(lines.items())), told=tuple(told), faults=faults)
+
+
+def _by_rule(fault: Fault, lines: Sequence[int]) -> Fault:
+    """Return the fault of a recording with what becomes of its lines."""
+    if not lines:
+        return fault
+    many = f"line {lines[0]} is" if len(lines) == 1 else f"{len(lines)} lines from line {lines[0]} are"
+    return replace(fault, what=f"{fault.what}; {many} timed by rule")
 
 
 def _name(path: Path) -> str:

@@ -25,6 +25,7 @@ from marotte.script.gaze import (
     FRAME,
     HEAD_JOINS_TURN,
     HEAD_SHARE,
+    THOUGHT_OF,
     Look,
     angles,
     aside,
@@ -167,7 +168,7 @@ def _thoughts(
             continue
         now = next((look.target for look in reversed(looks) if look.at < off), "ahead")
         home = targets.setdefault(now, ANYWHERE["ahead"])
-        name = f"thought {line.line}"
+        name = f"{THOUGHT_OF}{line.line}"
         targets[name] = aside(home, uniform(seed, "thought", line.line, 1) - 0.5)
         count = sum(1 for look in looks if look.line == line.line)
         out.append(

@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 
 from marotte.basis.contracts.common import Told
 from marotte.basis.faults import Fault, short
-from marotte.basis.given import Place
 
 RATE: Final = 16_000
 """Samples a second after reading."""
@@ -122,7 +121,6 @@ def _fault(name: str, what: str, allowed: str = "", try_: str = "") -> Fault:
     return Fault(
         code="voice",
         what=f"{short(name)}: {what}",
-        place=Place(file=name, line=1, column=1),
         allowed=allowed,
         try_=try_,
     )

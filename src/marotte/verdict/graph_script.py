@@ -29,8 +29,9 @@ def demanded(creature: Creature, cache: Cache) -> tuple[Cell[Demand] | Unknown, 
     )
     entries, faults = cache.again(cast, play.value, brief)
     if not entries:
-        why = faults[0].what if faults else "the script has no line of this creature"
-        return Unknown(why=why, wants=("/brief/cue",)), _told(play.value.faults + faults)
+        every = play.value.faults + faults
+        why = every[0].what if every else "the script has no line of this creature"
+        return Unknown(why=why, wants=("/brief/cue",)), _told(every)
     says = cache.again(lower_says, brief.says)
     voices = tuple(creature.recordings.values())
     heard = cache.cell(

@@ -52,8 +52,12 @@ def _print(part: PartReport, name: str, screen: Screen) -> None:
         screen.say(
             f"{scene.heading} ({_clock(scene.start_s)} to {_clock(scene.start_s + scene.seconds)})", style="bold"
         )
-        rows = [_row(line) for line in part.lines if line.line in scene.lines]
-        screen.table(("line", "at", "s", "syll/s", "hits/s", "mood", "says, does, looks"), rows, right=(0, 1, 2, 3, 4))
+        rows = [_row(line, bool(part.recorded)) for line in part.lines if line.line in scene.lines]
+        if scene is part.scenes[-1] and part.after:
+            rows.append([*[""] * (6 + bool(part.recorded)), _doing(part.after)])
+        heard = ("heard",) if part.recorded else ()
+        head = ("line", "at", "s", "syll/s", "hits/s", *heard, "mood", "says, does, looks")
+        screen.table(head, rows, right=(0, 1, 2, 3, 4, *([5] if heard else [])))
     _asks(part, screen)
     lines = [str(fault) for fault in part.faults] + [told.sentence for told in part.told]
     if lines:
@@ -73,16 +77,23 @@ def _asks(part: PartReport, screen: Screen) -> None:
             screen.item(advice if f"line {line.line}" in advice else f"line {line.line}: {advice}")
 
 
-def _row(line: LineReport) -> list[str]:
-    looks = ["looks away, thinking" if target.startswith("thought ") else f"looks at {target}" for target in line.looks]
-    does = [*line.business, *looks]
-    text = line.text + (f" [{'; '.join(does)}]" if does else "")
+def _row(line: LineReport, recorded: bool) -> list[str]:
+    """Return a line's cells; with recordings, how well the line was heard in its own, or that it is timed by rule."""
+    text = " ".join(piece for piece in (_doing(line.before), line.text, _doing(line.during)) if piece)
+    if not line.seen:
+        text += " (heard, not seen)"
+    heard = [f"{line.quality:.0%}" if line.quality is not None else "by rule"] if recorded else []
     return [
         str(line.line), _clock(line.start_s), f"{line.seconds:.1f}", f"{line.syllables_per_s:.1f}", f"{line.hits_per_s:.1f}",
-        line.mood, text,
+        *heard, line.mood, text,
     ]  # fmt: skip
+
+
+def _doing(does: tuple[str, ...]) -> str:
+    return f"[{'; '.join(does)}]" if does else ""
 
 
 def _clock(seconds: float) -> str:
     minutes, rest = divmod(round(seconds), 60)
-    return f"{minutes}:{rest:02d}"
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02d}:{rest:02d}" if hours else f"{minutes}:{rest:02d}"
