@@ -23,8 +23,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from marotte.basis.faults import Fault, short
-from marotte.script.casting import Entry
-from marotte.script.fountain import plain
+from marotte.creature.creature import Creature
+from marotte.script.casting import Entry, cast
+from marotte.script.fountain import plain, read
 from marotte.script.recordings import holds
 
 ENGINES: Final = ("flite", "espeak-ng")
@@ -72,6 +73,31 @@ def speak(text: str, pace: float, command: Sequence[str]) -> tuple[bytes, int] |
     if not 4_000 <= rate <= 192_000 or not 0 < samples <= rate * LONGEST_S or len(sound) < 2 * samples:
         return _fault("the voice engine gives a sound that cannot be used")
     return sound[: 2 * samples], rate
+
+
+def speak_part(creature: Creature, folder: Path, progress: Callable[[str], None] | None = None) -> tuple[Fault, ...]:
+    """Let the user's engine speak every line of a creature that has no recording; return what went wrong, nothing where all went well.
+
+    Args:
+        creature: with its script.
+        folder: its ``voice`` folder; made if it is not there.
+        progress: called with a line's name before it is spoken.
+    """
+    command = engine()
+    if command is None:
+        what = "no machine voice is installed: lines without a recording are timed by rule"
+        return (
+            Fault(
+                code="voice",
+                what=what,
+                try_=f"install {' or '.join(ENGINES)}, or set MAROTTE_VOICE_ENGINE to a command",
+            ),
+        )
+    if creature.script_text is None:
+        return ()
+    entries, _ = cast(read(creature.script_text, creature.script_name), creature.brief)
+    recordings = {name: recording.path for name, recording in creature.recordings.items()}
+    return speak_missing(entries, recordings, folder, command, progress)[1]
 
 
 def speak_missing(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,6 +11,7 @@ from marotte.basis.faults import BadInput
 from marotte.cli.screen import Screen
 
 if TYPE_CHECKING:
+    from marotte.basis.faults import Fault
     from marotte.script.part import LineReport, PartReport
 
 HELP = "show the part: scenes, lines, how fast, what is done, which lines ask too much"
@@ -18,6 +20,11 @@ HELP = "show the part: scenes, lines, how fast, what is done, which lines ask to
 def arguments(parser: ArgumentParser) -> None:
     """Declare the arguments."""
     parser.add_argument("folder", metavar="FOLDER", type=Path, help="the creature folder")
+    parser.add_argument(
+        "--speak",
+        action="store_true",
+        help="first let an installed machine voice speak the lines without a recording, into voice/scratch-NNN.wav",
+    )
     parser.add_argument("--json", action="store_true", help="print one JSON object for machines")
 
 
@@ -26,10 +33,18 @@ def run(args: Namespace, screen: Screen) -> int:
     from marotte.creature.load import load
 
     creature = load(args.folder)
+    unspoken: tuple[Fault, ...] = ()
+    if args.speak:
+        from marotte.script.scratch import speak_part
+
+        with screen.progress(f"Speaking the part of {creature.name}") as tell:
+            unspoken = speak_part(creature, args.folder / "voice", tell)
+        creature = load(args.folder)
     with screen.progress(f"Reading the part of {creature.name}") as tell:
         from marotte.script.part import report_of
 
         part = report_of(creature, progress=tell)
+    part = replace(part, faults=unspoken + part.faults)
     if part.faults and not part.lines:
         raise BadInput(part.faults)
     if args.json:
