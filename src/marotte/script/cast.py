@@ -51,6 +51,11 @@ class Cast:
     unwritten: tuple[str, ...]
     """Mouth shapes that the creature does not write."""
 
+    @property
+    def beak(self) -> bool:
+        """Whether what opens is a beak, with no lips on it."""
+        return bool(self.jaws) and all(self.functions[row].part == "beak" for row in self.seals)
+
     def offset(self, row: int, way: float) -> float:
         """Return how far from neutral [rad or m] a way (-1 to 1) puts a function."""
         room = self.high[row] - self.neutral[row] if way > 0 else self.neutral[row] - self.low[row]

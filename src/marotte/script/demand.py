@@ -90,8 +90,13 @@ def _about(score: Score, who: Cast) -> list[Told]:
         if groups:
             sentence = f"on this mouth these shapes look the same: {'; '.join(groups)}"
             out.append(Told(code="mouth.alike", sentence=sentence))
+    if who.beak and score.style == "lips":
+        what = "a beak has no lips: no p, b, m, f, v is asked of it; it is better played in 'flap' or 'hits'"
+        out.append(Told(code="mouth.beak", sentence=what))
     if who.mouth and score.lines and score.voice == "other":
-        out.append(Told(code="voice.other", sentence=f"{VOICES['other'].says}: no hit of the mouth can be in time"))
+        out.append(
+            Told(code="voice.other", sentence=f"{VOICES['other'].says}: hardly a hit of the mouth can be in time")
+        )
     if who.eyes_move and any(who.functions[row].side is None for row in who.turn) and score.looks:
         out.append(Told(code="eyes.together", sentence="both eyes turn as one: they do not converge on what is near"))
     if score.looks and not who.eyes_move and who.head_turn < 0 and who.body_turn < 0:

@@ -137,6 +137,8 @@ def mouth_hits(score: Score, cast: Cast, widest: F64) -> list[Hit]:
         for kind in shut_by:
             some = [c for c in part.contacts if c.kind == kind]
             spans_c = [(c.start, c.stop) for c in some]
+            if cast.beak and score.style == "lips":
+                continue  # a beak has no lips: that is told
             for count, item in enumerate(some if cast.seals else ()):
                 word = _word(line.words, item.word)
                 out.append(_hit(kind, part.line, count, spans_c, item.hold, shut_by[kind], word, item.weight, score))  # type: ignore[arg-type]

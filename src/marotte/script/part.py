@@ -19,6 +19,7 @@ from marotte.basis.faults import Fault
 from marotte.basis.ticks import TICK_S, ticks
 from marotte.creature.creature import Creature
 from marotte.creature.schema.brief import Brief
+from marotte.script.cast import alike, cast
 from marotte.script.gaze import ANYWHERE, THOUGHT_OF, Look
 from marotte.script.layout import Part
 from marotte.script.lids import WHOLE
@@ -69,6 +70,8 @@ class LineReport:
     blinks: int
     from_recording: bool
     quality: float | None
+    word_quality: tuple[float, ...]
+    """How sure each word's times are, 0 to 1; empty where they are by rule."""
     doubtful: tuple[str, ...]
     """Words that sound unlike what is written (quality under a half)."""
     seen: bool
@@ -108,6 +111,8 @@ class PartReport:
     """What is done and looked at after the last line, in order, in words."""
     moods: dict[str, int]
     """Mood -> lines in it; "" is none."""
+    alike: tuple[tuple[str, ...], ...]
+    """Played in ``lips``: mouth shapes that look the same on this mouth, each group in the order of the shapes."""
     looks: dict[str, int]
     business: dict[str, int]
     blinks: int
@@ -137,13 +142,14 @@ def report_of(
     """
     recordings = {name: recording.path for name, recording in creature.recordings.items()}
     part = lines(creature.script_text, creature.script_name, creature.brief, recordings, folder, progress)
-    return part_report(
-        part, score(part.lines, part.directions, creature.brief, creature.seed, part.stop), creature.brief
-    )
+    who = cast(creature.functions, creature.poses, creature.build)
+    same = alike(who) if creature.brief.speech == "lips" and who.mouth and not who.beak else ()
+    scored = score(part.lines, part.directions, creature.brief, creature.seed, part.stop)
+    return part_report(part, scored, creature.brief, same)
 
 
-def part_report(part: Part, scored: Score, brief: Brief) -> PartReport:
-    """Return the report on a part that was timed and scored."""
+def part_report(part: Part, scored: Score, brief: Brief, same: tuple[tuple[str, ...], ...] = ()) -> PartReport:
+    """Return the report on a part that was timed and scored; ``same`` are the shapes that its mouth cannot tell apart."""
     mouthings = {m.line: m for m in scored.mouthings}
     rows = tuple(_line(line, mouthings.get(line.line), scored, brief) for line in part.lines)
     return PartReport(
@@ -155,7 +161,7 @@ def part_report(part: Part, scored: Score, brief: Brief) -> PartReport:
             SceneReport(heading=x.heading, number=x.number, file_line=x.file_line, start_s=_s(x.start), seconds=_s(x.stop - x.start), lines=x.lines)
             for x in part.scenes
         ),
-        looks=_count([look.target for look in scored.looks]), business=_count([done.text for done in scored.done]),
+        alike=same, looks=_count([look.target for look in scored.looks]), business=_count([done.text for done in scored.done]),
         blinks=len(scored.blinks), breaths=len(scored.breaths), too_much=tuple(r.line for r in rows if r.asks_too_much),
         told=part.told + scored.told, faults=part.faults,
     )  # fmt: skip
@@ -188,6 +194,7 @@ def _line(line: Spoken, mouth: Mouthing | None, scored: Score, brief: Brief) -> 
         before=tuple(what for at, what in doings if at < line.start), during=tuple(what for at, what in doings if at >= line.start),
         breaths=sum(breath.line == line.line for breath in scored.breaths), blinks=sum(blink.line == line.line for blink in scored.blinks),
         from_recording=line.from_recording, quality=line.quality, seen=line.seen,
+        word_quality=tuple(round(q, 3) for q in line.word_quality),
         doubtful=tuple(w for w, q in zip(line.words, line.word_quality, strict=False) if q < 0.5),
         asks_too_much=tuple(_advice(line, hits, (busiest, first, last), rate, brief)),
     )  # fmt: skip

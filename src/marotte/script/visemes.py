@@ -58,3 +58,14 @@ def shapes_of(phone: str, stress: int = -1) -> tuple[int, ...]:
     if phone in TABULATED:
         return (TABULATED[phone],)
     return CHOSEN.get(phone, ())
+
+
+def sounds_of(shape: str) -> tuple[str, ...]:
+    """Return the phones that take one shape and no other, in lower case; none for neutral.
+
+    >>> sounds_of("kg")
+    ('g', 'k', 'ng')
+    """
+    number = SHAPES.index(shape)
+    alone = {**{phone: (n,) for phone, n in TABULATED.items()}, **CHOSEN}
+    return tuple(sorted(phone.lower() for phone, taken in alone.items() if taken == (number,)))

@@ -74,6 +74,16 @@ def _print(part: PartReport, name: str, screen: Screen) -> None:
         head = ("line", "at", "s", "syll/s", "hits/s", *heard, "mood", "says, does, looks")
         screen.table(head, rows, right=(0, 1, 2, 3, 4, *([5] if heard else [])))
     _asks(part, screen)
+    if part.alike:
+        screen.say()
+        screen.say("Mouth shapes that look the same on this mouth", style="bold")
+        from marotte.script.visemes import sounds_of
+
+        rows = [
+            [" = ".join(group), "; ".join(" ".join(sounds_of(name)) or "at rest" for name in group)]
+            for group in part.alike
+        ]
+        screen.table(("shapes", "sounds"), rows)
     lines = [str(fault) for fault in part.faults] + [told.sentence for told in part.told]
     if lines:
         screen.say()

@@ -150,6 +150,9 @@ def _mouth(creature: Creature) -> bool:
 def _lips(creature: Creature, results: Results) -> str:
     if creature.brief.speech != "lips":
         return f"this mouth is played as {creature.brief.speech}, and closures count only where it is played by lips"
+    parts = {function.part for function in creature.functions.values()}
+    if "beak" in parts and not parts & {"jaw", "lip_lower", "lip_upper"}:
+        return "a beak has no lips: it is never judged by lip shapes"
     return _speaks(creature, results)
 
 
@@ -187,12 +190,12 @@ BLINK = _requirement(
 )  # fmt: skip
 LOOK = _requirement(
     "look", "eyes", "Each look lands on its target within its error, in time, and stays there.",
-    "looks", LOOKS, _has_part("eye_turn", "eye_lift", "head_turn"), WHY, "hits",
+    "looks", LOOKS, _has_part("eye_turn", "eye_lift", "head_turn", "body_turn"), WHY, "hits",
 )  # fmt: skip
 STILL_WHY = f"{WHY} A stillness is two seconds and more in which nothing twitches or hunts."
 EYES_STILL = _requirement(
     "still", "eyes", "When the eyes have arrived they stand: no drift, no buzz, for as long as is asked.", "stillnesses of the eyes",
-    frozenset({"still.eyes"}), _has_part("eye_turn", "eye_lift", "head_turn"), STILL_WHY, "hits",
+    frozenset({"still.eyes"}), _has_part("eye_turn", "eye_lift", "head_turn", "body_turn"), STILL_WHY, "hits",
 )  # fmt: skip
 LIFE_STILL = _requirement(
     "still", "life", "When the part asks for stillness nothing moves: no twitch, no hunting.", "stillnesses", frozenset({"still.life"}),
