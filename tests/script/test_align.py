@@ -208,7 +208,8 @@ def test_a_bad_recording_is_a_fault_and_the_rest_works(tmp_path: Path) -> None:
     bad.write_bytes(b"nothing")
     got = lines(SCRIPT, "s", BRIEF, {"1": good, "2": bad, "9": good}, tmp_path / "cache")
     assert [f.code for f in got.faults] == ["voice"]
-    assert "voice/2.wav" in got.faults[0].what
+    assert got.faults[0].what.startswith("voice/2.wav: ")
+    assert got.faults[0].what.endswith("; line 2 is timed by rule")
     assert "voice/1.wav is of no line: the part has 2" in [t.sentence for t in got.told]
     assert [s.from_recording for s in got.lines] == [True, False]
 

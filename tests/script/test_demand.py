@@ -156,3 +156,11 @@ def test_what_is_not_understood_is_told_with_the_nearest_form() -> None:
     assert "line 40" in sentences["business.not_understood"]
     assert "moon" in sentences["look.no_target"]
     assert "lens" in sentences["look.no_target"]
+
+
+def test_a_beak_is_asked_for_no_lips_in_any_style() -> None:
+    functions = {"beak": turn("beak", 0, 35), "head_turn": turn("head_turn", -60, 60)}
+    made = demand(score(long_part(6), (), brief("lips"), 7), functions, Poses(), build())
+    assert {hit.kind for hit in made.hits} & {"closure", "lip_teeth"} == set()
+    assert any(hit.kind == "open" for hit in made.hits)
+    assert "mouth.beak" in {told.code for told in made.told}

@@ -155,3 +155,15 @@ def test_no_text_is_too_odd_to_read(text: str) -> None:
     assert isinstance(play, Screenplay)
     lines = text.count("\n") + text.count("\r") + 1
     assert all(1 <= e.file_line <= lines for s in play.scenes for e in s.elements)
+
+
+def test_a_note_behind_other_notes_keeps_its_word() -> None:
+    text = "TANSY\nYou know... [[nods]] I never -- [[bows]] never liked it. [[blinks]]\n  \nGo.\n"
+    [speech] = [e for scene in read(text, "s").scenes for e in scene.elements if isinstance(e, Speech)]
+    assert speech.text == "You know... I never -- never liked it. Go."
+    assert [speech.text[note.at :].split()[0] for note in speech.notes] == ["I", "never", "Go."]
+
+
+def test_a_lyric_outside_a_speech_is_action_without_its_mark() -> None:
+    [action] = [e for scene in read("~Sing a song\n", "s").scenes for e in scene.elements if isinstance(e, Action)]
+    assert action.text == "Sing a song"

@@ -100,3 +100,15 @@ def test_two_seconds_is_the_span_counted() -> None:
     got = report("flap")
     assert all(r.busiest_hits <= r.hits for r in got.lines)
     assert ticks(2.0) == 2400
+
+
+def test_what_is_done_stands_in_order_before_within_and_after_the_lines() -> None:
+    text = (
+        "INT. POST OFFICE - DAY\n\nTansy nods, then looks at the letter, then blinks twice.\n\nTANSY\nGood evening. [[stamps]] You may go.\n\n"
+        "Tansy keeps still for two seconds. Tansy looks away.\n"
+    )
+    got = report(text=text, looks={"letter": {"at": (0.05, -0.3, 0.4)}}, life={"thinking_beat": 0.3})
+    [row] = got.lines
+    assert row.before == ("Tansy nods", "looks at letter", "blinks twice")
+    assert row.during == ("stamps",)
+    assert got.after == ("keeps still 2.0 s", "looks away")

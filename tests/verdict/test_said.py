@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 from marotte.basis.contracts.common import Quantity
@@ -38,3 +39,12 @@ def test_a_creature_with_fixed_eyes_looks_with_its_head() -> None:
     found = {finding.id: finding for finding in check(load(EXAMPLES / "pip"), Cache()).findings}["eyes.look"]
     assert found.grade == "performs"
     assert found.sentence == "All 8 looks come off."
+
+
+def test_a_beak_is_never_judged_by_lip_shapes(tmp_path: Path) -> None:
+    shutil.copytree(EXAMPLES / "pip", tmp_path / "pip")
+    file = tmp_path / "pip" / "creature.yaml"
+    file.write_text(file.read_text(encoding="utf-8").replace("speech: flap", "speech: lips"), encoding="utf-8")
+    found = {finding.id: finding for finding in check(load(tmp_path / "pip"), Cache()).findings}
+    assert found["speech.closures"].grade == "not_applicable"
+    assert found["speech.hits"].grade == "performs"
