@@ -58,7 +58,7 @@ def test_another_input_of_the_same_finding_keeps_its_own_test(small: Examined) -
     ("ref", "field"),
     [
         ("stock:joints/ball_link/slop", "`slop` of the rod"),
-        ("stock:servos/mini/mass", "your own entry of servos, `like: mini`"),
+        ("stock:servos/mini/mass", "`my_mini: {like: mini, mass: {value: ..., source: measured}}`"),
         ("stock:batteries/lithium_polymer/resistance", "supply > battery > resistance"),
         ("/functions/jaw/load/mass", "functions > jaw > load > mass"),
     ],

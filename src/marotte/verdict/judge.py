@@ -223,6 +223,8 @@ def _rests_on(writer: Writer, ledger: Ledger, test: Settle) -> str:
     """Return what an undecided finding rests on: ``a typical free speed``."""
     meaning = next((step.meaning for step in writer.steps if step.source == test.input), "input").split(",")[0]
     meaning = CALLED.get(test.input.rsplit("/", 1)[-1], meaning)
+    if "mass" not in meaning and (test.input.startswith("/masses/") or test.input.endswith("/mass")):
+        meaning = f"mass of {meaning.replace('_', ' ')}"
     source = {"guess": "guessed"}.get(source_of(ledger.given, test.input), "typical")
     return f"a {source} {meaning}"
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import fields, is_dataclass
 from typing import Final
 
 from marotte.basis.contracts.finding import Settle
@@ -10,17 +12,37 @@ from marotte.basis.faults import shown_path
 from marotte.basis.given import Given, Ref
 from marotte.basis.units import number_text, show
 from marotte.creature.naming import named
+from marotte.creature.schema.base import Record
 from marotte.creature.schema.functions import Function
+from marotte.creature.schema.servos import ServoClass
 from marotte.creature.schema.skins import SkinCard
+from marotte.verdict.requirements.motor import Pull, volts_row
 
+PRESSED: Final = (
+    "Clamp the servo at the voltage that it will get, put a 100 mm arm on it and let it press on a kitchen scale for two seconds: its torque "
+    "is the scale's kilograms x 9.81 x 0.1"
+)
+PULLED_THROUGH: Final = (
+    "Hang a known weight on the output and pull at the input with a luggage scale until it just moves: efficiency is the force that the "
+    "lengths would ask for over the one that the scale shows"
+)
+HOMES: Final[dict[str, str]] = {
+    "Cells": "supply > battery",
+    "Mains": "supply > battery",
+    "Show": "show",
+    "Link": "supply > link",
+    "Function": "the function",
+    "Load": "the function's load",
+    "Servo": "the servo's means",
+    "Strip": "the skin's strip",
+}
+"""Where the block of a default stands in the file."""
 BY_FIELD: Final[dict[str, str]] = {
-    "stall": "Clamp the servo, put a 100 mm arm on it and let it press on a kitchen scale for two seconds: torque is the scale's "
-    "kilograms x 9.81 x 0.1",
+    "stall": PRESSED,
     "free": "Film the unloaded servo at 240 frames a second over 60 deg and count the frames: the time is frames / 240",
     "stall_current": "Hold the servo still for two seconds with a current meter in its lead",
     "free_current": "Let the servo sweep unloaded with a current meter in its lead",
-    "derate": "Clamp the servo, put a 100 mm arm on it and let it press on a kitchen scale for two seconds: derate is that torque "
-    "over the advertised one",
+    "derate": PRESSED,
     "thickness": "Measure the skin with calipers at three places over the fold, unsqueezed, and take the middle one",
     "width": "Lay a tape across the part of the skin that goes tight when it moves",
     "length": "Lay a tape along the free skin from fixing to fixing, in the pose in which it was cast",
@@ -36,7 +58,17 @@ BY_FIELD: Final[dict[str, str]] = {
     "efficiency": "Pull at the output with a luggage scale until the input just moves, and once the other way",
     "play": "Hold the horn, rock the part at its telling point and read the rocking off a ruler, then divide by the distance "
     "from the axis",
-    "slop": "Hold the horn, rock the part at its telling point and read the rocking off a ruler",
+    "slop": "Hold horn and arm fast, push and pull the rod along and read its end play off calipers",
+    "limit": "Read it off the label or the maker's sheet of the supply or regulator",
+    "fuse": "Read it off the fuse",
+    "inertia": "Hang the part on two threads of equal length L, a distance d apart, its centre of mass midway between them and its axis "
+    "upright; twist it a little, let go and time 20 swings: with T the time of one, inertia is mass x 9.81 x d^2 x T^2 / (158 x L)",
+    "winding_limit": "Ask the maker what its winding bears, and hold a thermometer to the case after ten minutes of the part",
+    "call_length": "Ask production how long one call is",
+    "usable": "Run a full pack until its alarm and see on the charger which share of its capacity went back in",
+    "density": "Weigh the cast skin on a kitchen scale",
+    "price": "Ask your supplier",
+    "hours": "Look up what the last one that your shop built took",
     "dead_band": "Move the signal by single steps and note how many go by before the horn moves",
     "response": "Film signal lamp and horn together at 240 frames a second and count the frames between them",
     "delay": "Film lever and part together at 240 frames a second and count the frames between them",
@@ -60,6 +92,8 @@ BY_UNIT: Final[dict[str, str]] = {
 
 CALLED: Final[dict[str, str]] = {"derate": "share of its servo's advertised torque that is real"}
 """Last word of the field -> what a finding that rests on it calls it, where the schema's words do not fit a sentence."""
+MOTOR: Final = frozenset({"stall", "free", "derate"})
+"""Fields of a servo that one bench test at its own voltage settles."""
 GAPES: Final = (0.35, 0.7, 1.0)
 """Shares of the travel at which a skin is pulled."""
 
@@ -77,7 +111,71 @@ def settle(given: Mapping[Ref, Given], ref: Ref, gathered: object = None) -> Set
     words = [word for word in reversed(parts) if not word.isdigit()]
     field = words[0] if words else ""
     test = BY_FIELD.get(field) or BY_UNIT.get(known.unit if known else "", "Measure it")
-    return Settle(input=ref, test=f"{test}. {where_to_write(ref)}.")
+    if ref.startswith(("stock:wires/", "stock:liners/")):
+        test = PULLED_THROUGH
+    if ref.startswith(("stock:skins/", "stock:backings/")):
+        test = BY_FIELD["density"]
+    pull = getattr(gathered, "pull", gathered)
+    if field in MOTOR and isinstance(pull, Pull) and ref in pull.servo.refs():
+        where = own_row(pull, field, given)
+    elif (own := next(_entries(gathered, ref), None)) is not None:
+        where = f"At {own} write `{_changed(ref, given)}`, with your number for {_now(ref, given)}"
+    else:
+        where = where_to_write(ref, given)
+    return Settle(input=ref, test=f"{test}. {where}.")
+
+
+def own_row(pull: Pull, field: str, given: Mapping[Ref, Given]) -> str:
+    """Return the entry of a servo whose torque or speed was measured at its own voltage: one row, of that voltage."""
+    low, high, share = volts_row(pull.servo, pull.volts)
+    scale = pull.volts / low.at if low is high else 1.0  # below the sheet's first row, and above its last
+
+    def at(name: str) -> float:
+        a, b = getattr(low, name), getattr(high, name)
+        return float((a + share * (b - a)) * scale)
+
+    source = given[low.ref("stall_current")].source if low.ref("stall_current") in given else "typical"
+    amps = f"stall_current: {show(at('stall_current'), 'A')}"
+    if field == "free":
+        number = f"{number_text(math.pi / 3.0 / at('free'))} s/60deg"
+        row = f"stall: {_torque(at('stall'))}, free: {_block(number)}, {amps}"
+        more = ""
+    else:
+        number = _torque(pull.servo.derate * at("stall"))
+        row = f"stall: {_block(number)}, free: {number_text(math.pi / 3.0 / at('free'))} s/60deg, {amps}"
+        more = ", derate: {value: 100 %, source: measured}"
+    points = f"points: [{{at: {show(pull.volts, 'V')}, {row}, source: {source}}}]{more}"
+    if pull.servo.like is not None or any(ref.startswith("/servos/") for ref in pull.servo.refs()):
+        return f"At servos > {pull.means.model} write `{points}`, with your number for {number}"
+    own = f"my_{pull.means.model}"
+    return (
+        f"Under servos write `{own}: {{like: {pull.means.model}, {points}}}`, with your number for {number}, and `model: {own}` wherever that "
+        "servo is"
+    )
+
+
+def _entries(thing: object, ref: Ref) -> Iterator[str]:
+    """Yield where the file has an entry of its own for the servo of a stock value, among what was gathered."""
+    if not ref.startswith("stock:servos/") or isinstance(thing, (Record, str, float, int)) or thing is None:
+        return
+    if isinstance(thing, (tuple, list)):
+        for item in thing:
+            yield from _entries(item, ref)
+    elif is_dataclass(thing) and not isinstance(thing, type):
+        for field in fields(thing):
+            value = getattr(thing, field.name)
+            if isinstance(value, ServoClass) and value.like is not None and ref in value.refs():
+                label = getattr(thing, "label", None) or getattr(getattr(thing, "means", None), "model", None)
+                yield f"servos > {label}" if label else "the servo's own entry under servos"
+            yield from _entries(value, ref)
+
+
+def _torque(value: float) -> str:
+    return f"{number_text(value)} N*m"
+
+
+def _block(number: str) -> str:
+    return f"{{value: {number}, source: measured}}"
 
 
 def _skin_of(gathered: object, ref: Ref) -> str | None:
@@ -122,14 +220,18 @@ def _pulled(name: str, function: Function, unit: str, skin: str, card: SkinCard,
     )
 
 
-def where_to_write(ref: Ref) -> str:
-    """Return where a measured number goes, in words."""
+def where_to_write(ref: Ref, given: Mapping[Ref, Given] | None = None) -> str:
+    """Return where a measured number goes, in words; with the ledger, with the number that stands there now."""
     if ref.startswith("stock:joints/"):
         return "Write it as `slop` of the rod (both its joints together) in the mech, with source: measured"
     if ref.startswith(("stock:wires/", "stock:liners/")):
-        return "Write what it gives as `efficiency` in the mech (output's work over input's), with source: measured"
+        return "Write it as `efficiency` in the mech, with source: measured; it then stands for the wire's own"
     if ref.startswith("stock:batteries/"):
         return f"Write it at supply > battery > {ref.rsplit('/', 1)[-1]}, with source: measured"
+    if ref.startswith(("stock:skins/", "stock:backings/")):
+        return "Write it under masses, in an entry that has `skin` in its name, with source: measured; the strips are then part of it"
+    if ref.startswith("stock:servos/"):
+        return _own_servo(ref, given or {})
     if ref.startswith("stock:"):
         kind, _, rest = ref.removeprefix("stock:").partition("/")
         return (
@@ -138,5 +240,28 @@ def where_to_write(ref: Ref) -> str:
         )
     if ref.startswith("default:"):
         name, _, field = ref.removeprefix("default:").partition("/")
-        return f"Write it as `{field}` in its own block ({name}), with source: measured"
+        return f"Write it as `{field}` in {HOMES.get(name, 'the mech')}, with source: measured"
     return f"Write it at {shown_path(ref)}, with source: measured"
+
+
+def _own_servo(ref: Ref, given: Mapping[Ref, Given]) -> str:
+    """Return how to write a servo of one's own that differs from a class of the stock in one number."""
+    model = ref.removeprefix("stock:servos/").partition("/")[0]
+    return (
+        f"Under servos write `my_{model}: {{like: {model}, {_changed(ref, given)}}}`, with your number for {_now(ref, given)}, and "
+        f"`model: my_{model}` wherever that servo is"
+    )
+
+
+def _now(ref: Ref, given: Mapping[Ref, Given]) -> str:
+    known = given.get(ref)
+    return known.written if known is not None else "..."
+
+
+def _changed(ref: Ref, given: Mapping[Ref, Given]) -> str:
+    """Return the line of a servo's entry that holds a measured number of its own."""
+    model, _, rest = ref.removeprefix("stock:servos/").partition("/")
+    field = rest.split("/", 1)[0]
+    if field == "body":
+        return f"body: [{', '.join(_now(f'stock:servos/{model}/body/{k}', given) for k in range(3))}]"
+    return f"{field}: {_block(_now(ref, given))}"

@@ -107,8 +107,8 @@ KINDS: Final = {
         "jaw.drive", "Lengthen the horn of the jaw, 11 mm -> ", "/functions/jaw/mech/horn",
     ),
     "servo class": Kind(
-        changed(BARE, ear("micro", "inertia: 1800 g*cm2, friction: 0.06 N*m")),
-        "ear_lift_left.lag", "Put a low profile servo", "/functions/ear_lift/means/model",
+        changed(BARE, ear("micro", f"inertia: 1800 g*cm2, friction: {measured('0.12 N*m')}")),
+        "ear_lift_left.drive", "Put a low profile servo", "/functions/ear_lift/means/model",
     ),
     "voltage": Kind(
         measured_jaw("260 g", lead("face", 20, "5.0 V", "20 A")),
@@ -147,7 +147,7 @@ KINDS: Final = {
     "second servo": Kind(jaw_of_big(2000, 0.9), "jaw.drive", "Put a second big servo on the jaw", "/functions/jaw/means/count"),
     "lighter part": Kind(
         changed(BARE, ear("mini", DROOPING)),
-        "ear_lift_left.lag", "Make the moving part of the ear lift lighter, 120 g -> ", "/functions/ear_lift/load/mass",
+        "ear_lift_left.drive", "Make the moving part of the ear lift lighter, 120 g -> ", "/functions/ear_lift/load/mass",
     ),
     "slower mood": Kind(
         changed(

@@ -12,7 +12,7 @@ from marotte.creature.schema.base import CarriedBy, Knob, Name, Record, q
 Resistance = Annotated[float, q(RESISTANCE, "R_b", "inner resistance", ge=0, le=100)]
 Capacity = Annotated[float, q(CHARGE, "Q", "capacity", gt=0, le=1e7)]
 Volts = Annotated[float, q(VOLTAGE, "U", "voltage", gt=0, le=60, knob=Knob(low=0.8, high=1.3, step=0.1, cost=2))]
-Amps = Annotated[float, q(CURRENT, "I_max", "current limit", gt=0, le=500)]
+Amps = Annotated[float, q(CURRENT, "I_max", "current limit", gt=0, le=500, chosen=True)]
 
 
 class Cells(Record):
@@ -63,7 +63,7 @@ class Lead(Record):
     awg: Annotated[int, Field(ge=0, le=40)]
     """Wire gauge, ASTM B258."""
     length: Annotated[float, q(LENGTH, "L", "length, one way", gt=0, le=100)]
-    fuse: Annotated[float, q(CURRENT, "I_f", "rating of its fuse", gt=0, le=500)] | None = None
+    fuse: Annotated[float, q(CURRENT, "I_f", "rating of its fuse", gt=0, le=500, chosen=True)] | None = None
     regulator: Regulator | None = None
 
 

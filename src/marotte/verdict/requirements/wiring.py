@@ -216,7 +216,8 @@ def _find_wire(args: Wire) -> Found:
 
 
 def _work_wire(w: Writer, args: Wire, found: Found) -> None:
-    w.need(w.given(args.ampacity, "bundled"))
+    what = f"current that AWG {args.ampacity.awg} bears among others"
+    w.need(w.rule("I_d", what, args.ampacity.bundled, "A", "700 circular mils an ampere (common practice, no source)"))
     w.read(
         "I_rms", "current over the worst minute, root mean square", f"drive: rails.rms_a[{args.name}]", args.rms_a, "A"
     )
