@@ -7,12 +7,12 @@ import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from benchmarks import drive, fit, script, verdict
+from benchmarks import drive, fit, kinds, script, verdict
 from benchmarks.rows import Row
 
 PARTS: dict[str, Callable[[], Iterator[Row]]] = {
     "drive": drive.rows,
-    "transmissions": verdict.transmissions,
+    "transmissions": kinds.rows,
     "fit": fit.rows,
     "script": script.rows,
     "verdict": verdict.rows,

@@ -1,4 +1,4 @@
-"""The answer: all findings warm, one edit, a fresh process; and single transmissions."""
+"""The answer: all findings warm, one edit, a fresh process; and sizing."""
 
 from __future__ import annotations
 
@@ -60,19 +60,3 @@ def _fresh() -> None:
     code = "import sys; from marotte.cli.main import main; sys.exit(main(['check', sys.argv[1], '--json']))"
     done = subprocess.run([sys.executable, "-c", code, str(TANSY)], capture_output=True, text=True, check=False)
     json.loads(done.stdout)
-
-
-def transmissions() -> Iterator[Row]:
-    """Measure one transmission of each common kind."""
-    from tests.mech.rigs import eye, jaw
-
-    for name, make, most in (("four-bar", jaw, 0.001), ("eye gimbal", eye, 0.010)):
-        make()
-        best = min(_once(make) for _ in range(20))
-        yield promise(f"transmission, {name}", best, "s", most)
-
-
-def _once(make: object) -> float:
-    start = time.perf_counter()
-    make()  # type: ignore[operator]
-    return time.perf_counter() - start
