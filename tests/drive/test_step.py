@@ -13,6 +13,7 @@ from marotte.basis.contracts.mech import Skin
 from marotte.basis.contracts.script import Window
 from marotte.creature.schema.supply import Cells, Lead, Mains, Regulator, Supply
 from marotte.drive.islands import islands
+from marotte.drive.keep import HIGH_A
 from marotte.drive.model import DriveModel
 from marotte.drive.respond import respond, trace
 from marotte.drive.windows import CURRENT, SPEED, TORQUE, USE, VOLTS, Trace, cut, gravity_series, trace_island, window
@@ -158,6 +159,16 @@ def test_halving_the_step_moves_nothing_by_more_than_one_percent(frame: float) -
         assert fine.peaks[0, column] == pytest.approx(coarse.peaks[0, column], rel=0.01)
     # the highest current stands in the tick after a frame, and is a mean over that tick
     assert fine.peaks[0, CURRENT] == pytest.approx(coarse.peaks[0, CURRENT], rel=0.02)
+    assert fine.lead_peaks[:, HIGH_A] == pytest.approx(coarse.lead_peaks[:, HIGH_A], rel=0.01)
+    assert fine.lead_squares == pytest.approx(coarse.lead_squares, rel=0.01)
+
+
+def test_a_lead_carries_in_the_mean_of_a_tick_what_its_servos_take() -> None:
+    model, asked = many(tree())
+    found = trace(model, motion(asked), Window(id="w", start=1200, stop=4800, line=1))[0]
+    amps, duty = found.drive[4], found.drive[6]
+    at = {name: k for k, name in enumerate(found.island.leads)}
+    assert found.leads[1, at["battery"]] == pytest.approx((amps * duty).sum(axis=0), abs=1e-12)
 
 
 def test_two_threads_give_the_bytes_of_one() -> None:

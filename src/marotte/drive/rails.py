@@ -10,6 +10,7 @@ from __future__ import annotations
 from marotte.basis.contracts.common import F64, I64
 from marotte.drive.compiled import inner, inside
 from marotte.drive.plan import (
+    AMPS,
     BRAKE,
     DEAD,
     DROP_V,
@@ -119,6 +120,49 @@ def rails(lead_f: F64, lead_i: I64, fed: I64, drive: F64, lead: F64, mode: I64) 
             mode[n] = _mode(mode[n], far + ohm * amps, amps, lead_f[n, LIMIT_A], lead_f[n, SOURCE_V], above)
         for i in range(lead_i[n, FED0] & FITS, lead_i[n, FED1] & FITS):
             drive[(fed[i & FITS] & FITS) + VOLTS] = far
+
+
+@inside
+def flows(lead_f: F64, lead_i: I64, fed: I64, drive: F64, lead: F64, mode: I64) -> None:
+    """Set current and voltage of every lead to the mean over the tick, once the speeds in it are known.
+
+    ``rails`` has the currents of the tick's beginning: right for what the servos get, too high where a frame has just begun.
+    """
+    leads = len(lead_f)
+    for n in range(leads):
+        first, stop = lead_i[n, FED0] & FITS, lead_i[n, FED1] & FITS
+        even, odd = 0.0, 0.0  # two sums side by side, since each waits for its last term
+        for i in range(first, stop - 1, 2):
+            lane, other = fed[i & FITS] & FITS, fed[(i + 1) & FITS] & FITS
+            even += drive[lane + DUTY] * drive[lane + AMPS]
+            odd += drive[other + DUTY] * drive[other + AMPS]
+        if (stop - first) & 1:
+            lane = fed[(stop - 1) & FITS] & FITS
+            even += drive[lane + DUTY] * drive[lane + AMPS]
+        lead[n, LEAD_S] = even + odd
+    for n in range(leads - 1, -1, -1):
+        up, kind = lead_i[n, PARENT], lead_i[n, REGULATOR]
+        if mode[n] != LIMITED:  # one at its limit gives that, and its voltage is what it may
+            lead[n, LEAD_A] = lead[n, LEAD_S]
+        amps = lead[n, LEAD_A]
+        if up < 0:
+            continue
+        if kind == PLAIN or mode[n] == DROPPED:
+            lead[up, LEAD_S] += amps
+        elif kind == LINEAR:
+            lead[up, LEAD_S] += max(amps, 0.0)
+        else:
+            near = lead[n, LEAD_V] + lead_f[n, OHM] * amps
+            before = max(lead[up, LEAD_V], 0.25 * lead_f[n, SOURCE_V])
+            lead[up, LEAD_S] += max(near * amps, 0.0) / (lead_f[n, EFFICIENCY] * before)
+    for n in range(leads):
+        up, kind = lead_i[n, PARENT], lead_i[n, REGULATOR]
+        if mode[n] == LIMITED:
+            continue
+        near = lead_f[n, SOURCE_V]
+        if up >= 0 and (kind == PLAIN or mode[n] == DROPPED):
+            near = lead[up, LEAD_V] - (lead_f[n, DROP_V] if kind != PLAIN else 0.0)
+        lead[n, LEAD_V] = max(near - lead_f[n, OHM] * lead[n, LEAD_A], 0.0)
 
 
 @inner

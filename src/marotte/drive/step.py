@@ -40,7 +40,7 @@ from marotte.drive.plan import (
     Plan,
     State,
 )  # fmt: skip
-from marotte.drive.rails import rails, set_duty
+from marotte.drive.rails import flows, rails, set_duty
 from marotte.drive.skins import skins
 
 
@@ -99,6 +99,7 @@ def advance(
             two_inputs(ones, drive_i, gears, mech_f, mech_i, table, drive, out, row, gravity, h)
         if substeps > 1:
             _mean(drive, step, substeps)
+    flows(lead_f, lead_i, fed, drive, lead, mode)
 
 
 @inner
