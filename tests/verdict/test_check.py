@@ -282,7 +282,7 @@ def test_threads_do_not_change_a_bit(tmp_path: Path, monkeypatch: pytest.MonkeyP
 def test_halving_the_step_moves_no_finding_by_more_than_a_hundredth(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Of what it has, or of the whole where that is a share: a small head, and two whole creatures of 26 servos and of 6."""
+    """Of what it has, or of the whole where that is a share: a small head, and two whole creatures of 26 servos and of 12."""
     from marotte.verdict import running
 
     whole = running.run_windows
