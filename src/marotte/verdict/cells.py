@@ -19,7 +19,7 @@ from typing import Any, Final, Generic, TypeVar, cast
 import numpy as np
 
 from marotte.basis.digest import digest
-from marotte.verdict.near import ChangingError, Near, near
+from marotte.verdict.near import MOST, ChangingError, Near, near
 
 T = TypeVar("T")
 LIMIT_BYTES: Final = 128 * 1024 * 1024
@@ -35,6 +35,10 @@ class Cell(Generic[T]):
     def __digest__(self) -> bytes:
         return self.result
 
+    def __near__(self) -> bytes:
+        """Return by what it is known without being held (near.py)."""
+        return self.result
+
 
 SAMPLED: Final = 16
 """Members by which a long list is weighed."""
@@ -48,7 +52,8 @@ def known(value: T) -> Cell[T]:
 class Cache:
     """Keeps cells up to a number of bytes; the least recently used goes first. Safe to use from several threads."""
 
-    def __init__(self, limit_bytes: int = LIMIT_BYTES) -> None:
+    def __init__(self, limit_bytes: int = LIMIT_BYTES, at_hand: int = MOST) -> None:
+        """Make an empty one; ``at_hand`` is of how many lately asked things the short way is remembered."""
         self.limit_bytes = limit_bytes
         self.bytes = 0
         self.hits: dict[str, int] = {}
@@ -57,16 +62,23 @@ class Cache:
         self._kept: OrderedDict[bytes, tuple[Cell[Any], int]] = OrderedDict()
         self.beside: dict[Any, Any] = {}
         """What a check notes for the next one: shorter ways to the same cells, never part of an answer."""
-        self._keys, self._again = Near(), Near()
+        self._keys, self._again = Near(at_hand), Near(at_hand)
         self._lock = Lock()
         self._inner = local()
 
     def cell(
-        self, method: str, number: int, function: Callable[..., T], *arguments: object, by_key: bool = False
+        self,
+        method: str,
+        number: int,
+        function: Callable[..., T],
+        *arguments: object,
+        by_key: bool = False,
+        weighs: int = 0,
     ) -> Cell[T]:
         """Return the cell of a pure function of its arguments; the engine is the method's first part.
 
         ``by_key``: count the result by the digest of what it was made from, where digesting it would cost more than it saves.
+        ``weighs``: about how many bytes the result takes, where that is known beforehand.
 
         Arguments that are cells, or tuples of cells, are handed on as their values. What has no canonical bytes cannot be an argument.
         """
@@ -81,7 +93,7 @@ class Cache:
         made = Cell(value, key) if by_key else known(value)
         took = perf_counter() - start
         own, self._inner.spent = took - self._nested(), outer + took
-        self._keep(key, made, engine, own)
+        self._keep(key, made, engine, own, weighs)
         return made
 
     def kept(self, method: str, key: bytes) -> Cell[Any] | None:
@@ -140,8 +152,8 @@ class Cache:
     def _nested(self) -> float:
         return float(getattr(self._inner, "spent", 0.0))
 
-    def _keep(self, key: bytes, made: Cell[Any], engine: str, took: float) -> None:
-        size = weight(made.value)
+    def _keep(self, key: bytes, made: Cell[Any], engine: str, took: float, weighs: int = 0) -> None:
+        size = weighs or weight(made.value)
         with self._lock:
             self.misses[engine] = self.misses.get(engine, 0) + 1
             self.seconds[engine] = self.seconds.get(engine, 0.0) + took

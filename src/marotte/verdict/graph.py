@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
 from marotte.basis.contracts.common import Bool, Motion, Told, Unknown
 from marotte.basis.contracts.drive import Response
@@ -27,6 +27,8 @@ from marotte.verdict.points import Point
 from marotte.verdict.running import Running
 from marotte.verdict.spent_words import spent_pack
 
+T = TypeVar("T")
+
 
 class Results:
     """What the engines find about one creature: each result when it is first asked for, from the cache where it can be.
@@ -47,6 +49,13 @@ class Results:
         self.cache = cache
         self.only = only
         self._given = demand
+        self._once: dict[str, Any] = {}
+
+    def once(self, name: str, make: Callable[[], T]) -> T:
+        """Return what several requirements gather alike; it is made when the first of them asks."""
+        if name not in self._once:
+            self._once[name] = make()
+        return self._once[name]  # type: ignore[no-any-return]
 
     @cached_property
     def _asked(self) -> tuple[Cell[Demand] | Unknown, tuple[Told, ...]]:

@@ -22,6 +22,8 @@ from marotte.verdict.settle import CALLED, settle
 from marotte.verdict.workings import WorkingError, Writer, source_of
 
 DISAGREE: Final = "engine and working disagree, which is a defect of this program to report"
+FINDING_BYTES: Final = 12_000
+"""A finding with its working, about."""
 EMPTY: Final = Working(steps=(), method="")
 
 
@@ -159,7 +161,7 @@ def judged(kept: Cache, requirement: Requirement[Any], about: str, gathered: obj
         made = _judge(requirement, about, gathered, ledger)
         return replace(made, finding=replace(made.finding, key=own.hex()))
 
-    found = kept.cell("verdict/finding", requirement.number, make, mark, by_key=True).value
+    found = kept.cell("verdict/finding", requirement.number, make, mark, by_key=True, weighs=FINDING_BYTES).value
     walked = tuple(ledgers.walked(record) for record in records_in(gathered))
     kept.beside[(requirement.name, about)] = _Last(requirement, gathered, walked, found)
     return found

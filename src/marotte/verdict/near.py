@@ -17,8 +17,8 @@ from marotte.creature.schema.base import Record
 T = TypeVar("T")
 WORDS: Final = frozenset((str, bytes, frozenset))
 NUMBERS: Final = frozenset((float, int, bool, type(None)))
-MOST: Final = 4096
-"""Keys of one generation; an edit of a large head asks for about a thousand."""
+MOST: Final = 1024
+"""Keys of one generation; a check of a large head asks for some four hundred."""
 
 
 class ChangingError(Exception):
@@ -53,6 +53,9 @@ def _near(argument: Any, held: list[Any]) -> Any:
             raise ChangingError
         if names:
             return (kind, *[_near(getattr(argument, name), held) for name in names])
+        mark = argument.__near__() if hasattr(kind, "__near__") else b""
+        if mark:
+            return kind, mark
     held.append(argument)
     return ~id(argument)
 
@@ -70,7 +73,8 @@ def _parts(kind: Any) -> tuple[str, ...] | None:
 class Near:
     """Keeps what was asked for lately, two generations of it. Safe to use from several threads."""
 
-    def __init__(self) -> None:
+    def __init__(self, most: int = MOST) -> None:
+        self.most = most
         self._new: dict[Any, tuple[Any, list[Any]]] = {}
         self._old: dict[Any, tuple[Any, list[Any]]] = {}
 
@@ -86,7 +90,7 @@ class Near:
 
     def put(self, key: Any, value: Any, held: list[Any]) -> None:
         """Keep a value, with what its key stands on."""
-        if len(self._new) >= MOST:
+        if len(self._new) >= self.most:
             self.turn()
         self._new[key] = (value, held)
 

@@ -84,14 +84,20 @@ class Scratch(Cache):
     """A cache for tries: operating points, which no two tries share, are found without looking for them first."""
 
     def cell(
-        self, method: str, number: int, function: Callable[..., T], *arguments: object, by_key: bool = False
+        self,
+        method: str,
+        number: int,
+        function: Callable[..., T],
+        *arguments: object,
+        by_key: bool = False,
+        weighs: int = 0,
     ) -> Cell[T]:
         """Return the cell of a function of its arguments, under the same rules as any cache."""
         if function is static_reach:  # only said, never graded
             return Cell((0.0, 0.0), b"")  # type: ignore[arg-type]
         if method == "verdict/operating_point":
             return Cell(function(*arguments), b"")
-        return super().cell(method, number, function, *arguments, by_key=by_key)
+        return super().cell(method, number, function, *arguments, by_key=by_key, weighs=weighs)
 
 
 class Screen:
@@ -113,7 +119,7 @@ class Screen:
         """Grade of the finding as it stands; neighbours are looked at only where it is bettered."""
         self.proxied = not self.requirement.local and self.requirement.name not in CHEAP
         self.mechs = _mechanisms(self.creature, finding.about) or _missing(examined, self.requirement, finding.about)
-        self.cache = Scratch(32 * 1024 * 1024)
+        self.cache = Scratch(32 * 1024 * 1024, at_hand=256)
         self.ledgers = _ledgers(self.creature)
         self.windows = self._first_windows()
         self._start()

@@ -176,7 +176,7 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
     means = creature.means[name]
     assert isinstance(means, Servo)
     mech = creature.mechs[about]
-    skull = _gather_skull(creature, results, "skull")
+    skull = results.once("skull.heat", lambda: _gather_skull(creature, results, "skull"))
     around = skull.rise if isinstance(skull, SkullArgs) and _in_skull(creature, mech, name) else 0.0
     return Args(about, creature.servos[means.model], rises[name], around, (means,))
 

@@ -69,8 +69,8 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
     mechanism, function = results.mech_of(about), creature.functions[about]
     servo = servo_of(creature, about)
     assert servo is not None
-    servos = [servo_of(creature, about) for _ in mechanism.inputs]
-    found = slop(about, function, mechanism.record, transmission, servos)
+    servos = (servo,) * len(mechanism.inputs)
+    found = results.cache.again(slop, about, function, mechanism.record, transmission, servos)
     if isinstance(found, Unknown):
         return found
     gears = next(part.new_m for part in found.parts if part.name == "gears")

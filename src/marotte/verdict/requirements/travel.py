@@ -62,7 +62,7 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
         if isinstance(means, Lever) and transmission.input_units == ("m",)
         else None
     )
-    low, high, by = reached_span(transmission, about, function.travel, turn)
+    low, high, by = results.cache.again(reached_span, transmission, about, function.travel, turn)
     unit = results.unit_of(about)
     return Args(about, function, mechanism.record, servo, low, high, by, unit, transmission.rests_on)
 
