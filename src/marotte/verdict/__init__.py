@@ -9,7 +9,7 @@ METHODS: dict[str, int] = {
     "verdict/transmission_angle": 1,
     "verdict/hits": 2,
     "verdict/effort": 1,
-    "verdict/clearance": 1,
+    "verdict/clearance": 2,
     "verdict/heat_in_the_skull": 1,
     "verdict/power": 2,
     "verdict/noise": 1,

@@ -27,6 +27,13 @@ class Shell(Record):
 
     inner: Annotated[float, q(LENGTH, "R_i", "inner radius of the shell", gt=0, le=0.3)]
     thickness: Annotated[float, q(LENGTH, "t_s", "thickness of the shell", gt=0, le=0.05)]
+    edge: (
+        Annotated[
+            float, q(ANGLE, "phi_e", "from the eye's middle to the lid's edge, with the lid at zero", gt=0, le=1.6)
+        ]
+        | None
+    ) = None
+    """Up for an upper lid, down for a lower one; absent: where two lids meet is not known."""
 
 
 class Spring(Record):
