@@ -85,7 +85,13 @@ def test_every_stressed_syllable_opens_the_mouth_or_is_told(name: str, style: st
     assert stressed > 100
 
 
-@pytest.mark.parametrize("name", NAMES)
+def test_in_lips_a_beak_is_told_that_it_has_no_lips() -> None:
+    _, made = played("pip", "lips")
+    assert not [hit for hit in made.hits if hit.kind in ("closure", "lip_teeth")]
+    assert "mouth.beak" in {told.code for told in made.told}
+
+
+@pytest.mark.parametrize("name", ["tansy", "colm"])
 def test_in_lips_every_p_b_m_f_v_has_its_contact(name: str) -> None:
     part, made = played(name, "lips")
     for line in part.lines:

@@ -30,6 +30,31 @@ def test_a_pronoun_is_the_creature_s_once_the_script_has_used_it_so() -> None:
     assert done(*texts) == ["ears back", "nods", "letter"]
 
 
+def test_a_word_before_the_subject_changes_nothing() -> None:
+    assert done("Then Tansy nods.") == ["nods"]
+    assert done("Slowly, Tansy nods.") == ["nods"]
+    assert done("Tansy nods. Then she stamps.") == ["nods", "stamps"]
+    assert done("Then Ouzel nods.") == []
+
+
+def test_what_is_counted_is_not_done() -> None:
+    assert done("Tansy counts the stamps on the steps.") == []
+    assert done("Tansy stamps the letter and steps back.") == ["stamps", "steps"]
+
+
+def test_two_stillnesses_and_a_look_follow_one_another() -> None:
+    lines = long_part(2, 9.0)
+    at = lines[0].stop
+    notes = (
+        Direction(kind="note", text="freezes", line=1, word=len(lines[0].words), tick=at),
+        action("Tansy freezes for three seconds. Then Tansy looks at the letter.", 2, at + 300),
+    )
+    found = read(notes, lines, Brief(cue="TANSY"), TARGETS, 60_000)
+    assert [still.stop <= found.looks[0].at for still in found.stills] == [True, True]
+    assert found.stills[0].stop <= found.stills[1].start
+    assert not found.told
+
+
 def test_what_somebody_else_does_is_not() -> None:
     assert done("OUZEL, wet, nods.") == []
     assert done("Ouzel takes off his hat. He nods.") == []

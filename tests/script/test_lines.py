@@ -84,11 +84,16 @@ def test_directions_stand_at_their_words() -> None:
     found = {(d.kind, d.text): (d.line, d.word, d.ours) for d in got.directions}
     assert found == {
         ("action", "The bell rings. TANSY looks up."): (1, 0, True), ("parenthetical", "quietly"): (1, 0, True),
-        ("note", "looks at the letter"): (1, 2, True), ("note", "ears back"): (2, 0, True),
+        ("note", "looks at the letter"): (1, 2, True), ("note", "ears back"): (1, 14, True),
         ("action", "Rain."): (3, 0, False), ("note", "ears up"): (3, 0, True),
     }  # fmt: skip
     look = next(d for d in got.directions if d.text == "looks at the letter")
     assert look.tick == got.lines[0].word_spans[2][0]
+
+
+def test_brackets_among_the_words_are_told() -> None:
+    got = lines("TANSY\nOh! (looking back) It is you.\n", "s", Brief(cue="TANSY"))
+    assert [t.code for t in got.told] == ["aside.spoken"]
 
 
 def test_a_beat_is_a_second_of_silence() -> None:

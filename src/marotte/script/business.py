@@ -109,7 +109,7 @@ _SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"\bnod(s|ding)?\b", "nods"),
     (r"\b(tilt|cock)\w*\b.*\bhead\b|\bhead\b.*\b(tilt\w*|cocked|to one side)\b", "tilts head"),
     (r"\b(raises?|lifts?)\b.*\b(head|chin)\b|\b(head|chin) up\b", "head up"),
-    (r"\b(lowers?|drops?|hangs?)\b.*\b(head|chin)\b|\b(head|chin) down\b", "head down"),
+    (r"\b(lowers?|drops?|hangs?)\b.*\b(head|chin)\b|\b(head|chin) (down|droops|sinks|drops|falls|hangs)\b", "head down"),
     (r"\bturn\w*\b.*\bhead\b|\bhead\b.*\bturn\w*", "turns head"),
     (r"\bbow(s|ing)?\b", "bows"),
     (r"\bblink\w*\b", "blinks"),
@@ -148,6 +148,10 @@ _SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"\bstartl\w+\b|\bstarts$|\bjumps? with fright\b|\bflinch\w*\b", "startles"),
 )  # fmt: skip
 
+_NOUNS: Final = re.compile(
+    r"\b(the|a|an|of|her|his|its|their|some|any|no|my|more|counting|sorting|selling|buying|licking) (stamps?|steps?|bows?)\b"
+)
+"""Things that are spelled like doings: "counts the stamps" is no stamping."""
 ALIKE: Final = 0.75
 """How alike two words are spelled that count as one meant (a rule of this project)."""
 _SLOW: Final = r"\b(slow|slowly|gently|softly|gradually)\b"
@@ -208,7 +212,7 @@ def understood(text: str) -> Deed | None:
     >>> deed.form, deed.pace
     ('ears back', 2.0)
     """
-    wanted = plain(text)
+    wanted = _NOUNS.sub(" ", plain(text))
     form = next((name for pattern, name in _SAME if re.search(pattern, wanted)), None)
     if form is None:
         return None

@@ -17,15 +17,13 @@ from marotte.basis.frames import Vec
 from marotte.basis.ticks import TICKS_PER_SECOND, clock, ticks
 from marotte.creature.schema.brief import Brief
 from marotte.script.business import FORMS, Deed, nearest_form, understood
-from marotte.script.doings import chained, in_order, looks_at
+from marotte.script.doings import LAND, chained, in_order, looks_at
 from marotte.script.gaze import FLICK, FRAME, NOT, Look, looks_in
 from marotte.script.lids import Blink
 from marotte.script.life import SETTLE, STILL, Still
 from marotte.script.moods import BEFORE, mood_of, plain
 from marotte.script.prose import of_action
 
-LAND: Final = ticks(0.45)
-"""How long before its line a look starts that is written at its head [ticks], so that it has landed when the line begins."""
 SILENT: Final = re.compile(
     r"^(a )?((short|long) )?(beat|pause|silence)$|^continuing$|^cont'?d$|^(v\.?o|o\.?s|o\.?c)\.?$|^pre-?lap$|^off$"
 )
@@ -82,12 +80,13 @@ def read(
     names = tuple(sorted(targets))
     for piece in _pieces(directions, lines, brief, names, end):
         # what follows a stillness waits for its end, where its line leaves the time
-        if began < piece.at < busy <= starts.get(piece.line, end) - FLICK and not piece.spoken:
+        written = piece.at
+        if began < written < busy <= starts.get(piece.line, end) - FLICK and not piece.spoken:
             piece = replace(piece, at=busy)
         before = len(out.stills)
         _read(piece, brief, names, out)
         if len(out.stills) > before:
-            began = piece.at
+            began = written
         busy = max((still.stop for still in out.stills), default=0)
     _cut_short(out, lines)
     return out
@@ -111,6 +110,8 @@ def _pieces(
         if line is not None and 0 < direction.word < len(line.word_spans):
             at = max(line.start, line.word_spans[direction.word][0] - FLICK)
             out += [replace(piece, spoken=True) for piece in _chain(direction, direction.text, at, names, False)]
+        elif line is not None and 0 < len(line.word_spans) <= direction.word and direction.tick >= 0:
+            out += _chain(direction, direction.text, max(direction.tick, line.stop), names, False)
         elif direction.tick >= 0 and (line is None or direction.tick < line.start):
             out += _chain(direction, direction.text, direction.tick, names, False)
         else:

@@ -18,6 +18,8 @@ from marotte.script.life import SETTLED
 
 LOOKED: Final = ticks(0.5) + SETTLED
 """What a look takes before another thing is begun that comes "then" [ticks]: to land, and to be held (a rule of this project)."""
+LAND: Final = ticks(0.45)
+"""How long before its line a look starts that is written at its head [ticks], so that it has landed when the line begins."""
 _THEN: Final = re.compile(r",?\s+(?:and\s+)?then\s+|,?\s+before\s+(?=\w+ing\b)", re.IGNORECASE)
 LETTER: Final = ticks(60.0) / (55 * 60)
 """Ticks that a letter of action takes: a page a minute, 55 lines of 60 letters (common practice, no source)."""
@@ -62,13 +64,13 @@ def _begun(text: str, names: tuple[str, ...]) -> int:
 
 
 @lru_cache(maxsize=4096)
-def in_order(text: str, names: tuple[str, ...]) -> tuple[tuple[int, ...], int]:
-    """Return when each sentence of an action begins, and when the last thing in it does [ticks].
+def in_order(text: str, names: tuple[str, ...]) -> tuple[tuple[int, ...], int, int]:
+    """Return when each sentence of an action begins, when the last thing in it does, and when all is done [ticks].
 
     A sentence is done when it is read, but no look before the one ahead of it has landed and been held.
     """
     starts: list[int] = []
-    last = looked = 0
+    last = looked = done = 0
     for found in SENTENCE.finditer(text):
         sentence = found.group().strip()
         pieces, takes = chained(sentence, names)
@@ -78,7 +80,8 @@ def in_order(text: str, names: tuple[str, ...]) -> tuple[tuple[int, ...], int]:
             looked = at + takes
         starts.append(at)
         last = max(last, at + _begun(sentence, names))
-    return tuple(starts), last
+        done = max(done, at + takes if takes else 0)
+    return tuple(starts), last, done
 
 
 def looks_at(count: int, at: int) -> list[int]:

@@ -15,7 +15,7 @@ from marotte.creature.schema.brief import Brief
 from marotte.script import fountain
 from marotte.script.business import written_s
 from marotte.script.casting import Entry, only_time, same_cue
-from marotte.script.doings import LETTER, in_order, lasts
+from marotte.script.doings import LAND, LETTER, chained, in_order, lasts
 from marotte.script.fountain import Action, Note, Scene, Screenplay
 from marotte.script.pieces import fold
 from marotte.script.utter import TimedLine
@@ -78,7 +78,7 @@ class _Layout:
         self.cues = {same_cue(cue) for cue in play.cues()}
         self.cue = same_cue(brief.cue)
         self.names = tuple(sorted(brief.looks))
-        self.now = 0
+        self.now = self.busy = 0
         self.last = 0
         self.spoken: list[Spoken] = []
         self.scenes: list[SceneSpan] = []
@@ -145,7 +145,9 @@ class _Layout:
             )  # fmt: skip
             asked_s = written_s(action.text)
             reading = max(ticks(LEAST_ACTION_S), round(len(action.text) * LETTER))
-            takes = max(takes, in_order(action.text, self.names)[1])
+            _, begins, done = in_order(action.text, self.names)
+            self.busy = self.now + done
+            takes = max(takes, begins)
             takes = max(takes, reading + ticks(asked_s + SETTLE_S if asked_s else 0.0))
         self.now += takes
 
@@ -154,7 +156,10 @@ class _Layout:
         self.last = k + 1
         heads = [note.text for note in speech.notes if note.at == 0]
         heads += [a.text for a in speech.asides if a.at == 0 and not only_time(a.text, self.brief)]
-        start = on_series(at + ticks(self.brief.life.thinking_beat) + lasts(heads, self.names) + SERIES_EVERY - 1)
+        ready = at
+        if any(chained(text, self.names)[1] for text in heads):
+            ready = max(at, self.busy + LAND)  # what the action asks for is done first
+        start = on_series(ready + ticks(self.brief.life.thinking_beat) + lasts(heads, self.names) + SERIES_EVERY - 1)
         name = scene.heading or f"scene {index + 1}"
         spans = timed.word_spans()
         self.spoken.append(
@@ -180,7 +185,10 @@ class _Layout:
 
         for note in speech.notes:
             tick, at_word = place(note.at)
-            self._note(note, tick, name, at_word)
+            self._note(note, tick, name, at_word if at_word[0] == k + 1 else (k + 1, len(spans)))
+        for found in re.finditer(r"\([^()]+\)", speech.text):
+            what = f"line {k + 1}: {found[0]!r} stands among the words and is spoken; a parenthetical has a line of its own, a note [[brackets]]"
+            self.told.append(Told(code="aside.spoken", sentence=what, line=speech.text_line))
         for aside in speech.asides:
             if only_time(aside.text, self.brief):
                 continue

@@ -21,6 +21,9 @@ _PRONOUNS: Final = {
     "their": "they",
 }
 
+_LEADS: Final = frozenset("then and but so now again still meanwhile".split())  # noqa: SIM905
+"""Words that may stand before the subject of a sentence, beside those in -ly."""
+
 
 def of_action(directions: Sequence[Direction], cue: str) -> list[tuple[Direction, str, int]]:
     """Return (action, sentence, its place in the action) for what the creature itself does in action."""
@@ -56,6 +59,8 @@ def of_action(directions: Sequence[Direction], cue: str) -> list[tuple[Direction
 def _subject(sentence: str, name: str) -> str:
     """Return who a sentence is about: "us", a pronoun, "other" for somebody else named, or "" for a thing."""
     words = re.findall(r"[\w'’-]+", sentence)
+    while len(words) > 1 and (words[0].lower() in _LEADS or words[0].lower().endswith("ly")):
+        words = words[1:]  # "Then she ...", "Slowly, Tansy ..."
     first = [re.sub(r"['’]s?$", "", word.lower()) for word in words[:6]]
     own = name.split()
     if own and any(first[k : k + len(own)] == own for k in range(2)):
@@ -63,7 +68,7 @@ def _subject(sentence: str, name: str) -> str:
     if first and first[0] in _PRONOUNS:
         return _PRONOUNS[first[0]]
     if words and words[0][:1].isupper() and len(words) > 1:
-        thing = first[0] in ("the", "a", "an", "in", "on", "at", "there", "then")
+        thing = first[0] in ("the", "a", "an", "in", "on", "at", "there")
         if (words[0].isupper() and len(words[0]) > 1) or (not thing and re.fullmatch(r"[a-z]+s", words[1])):
             return "other"
     return ""

@@ -101,7 +101,7 @@ class Direction:
     line: int
     """The creature's line in which it stands or which follows it, from 1; one more than the last line after that."""
     word: int = 0
-    """Index of the word of that line before which it stands; 0 is before the line is spoken."""
+    """Index of the word of that line before which it stands; 0 is before the line is spoken, one past its words after it."""
     file_line: int = 0
     scene: str = ""
     tick: int = -1
