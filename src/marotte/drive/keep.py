@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from marotte.basis.contracts.common import F32, F64, I64
 from marotte.basis.ticks import TICK_S
-from marotte.drive.compiled import inner, inside
+from marotte.drive.compiled import inside, kernel
 from marotte.drive.moves import gear_piece
 from marotte.drive.plan import (
     AMPS,
@@ -83,7 +83,7 @@ def keep_drives(drive: F64, now: float) -> None:
             drive[b + LEAST_V + m] = volts if volts < least else least
 
 
-@inner
+@kernel
 def full_gears(drive_i: I64, gears: F64, drive: F64) -> None:
     """Set the gear friction that measured servos have at full drive, by the piece of their curve."""
     for d in range(len(drive_i)):

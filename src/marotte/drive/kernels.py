@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from marotte.basis.contracts.common import F32, F64
 from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND
-from marotte.drive.compiled import entry
+from marotte.drive.compiled import kernel
 from marotte.drive.keep import LOW_V, full_gears, keep_drives, keep_leads
 from marotte.drive.lookup import between, invert_one, invert_two, reach
 from marotte.drive.plan import (
@@ -40,7 +40,7 @@ from marotte.drive.plan import (
 from marotte.drive.step import advance
 
 
-@entry
+@kernel
 def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: int) -> None:
     """Put a state at rest where it is asked to be; the frames begin by the absolute tick."""
     n, drive = len(plan.out_f), state.drive
@@ -73,7 +73,7 @@ def settle(plan: Plan, state: State, asked: F64, played: F64, at: float, tick0: 
             state.lead[k, LEAD_V] = plan.lead_f[k, SOURCE_V]
 
 
-@entry
+@kernel
 def run_window(
     plan: Plan, state: State, asked: F64, played: F64, gravity: F64, tick0: int, run_in: int, length: int,
     lead_peaks: F64, lead_squares: F64, drawn: F32, reached: F32,
@@ -127,7 +127,7 @@ def run_window(
         drive[drive_i[d, LANE] + TICKS] = float(length)
 
 
-@entry
+@kernel
 def run_trace(
     plan: Plan, state: State, asked: F64, played: F64, gravity: F64, tick0: int, run_in: int, length: int,
     drive_rows: F64, out_rows: F64, lead_rows: F64,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from marotte.basis.contracts.common import F32, F64, I64
-from marotte.drive.compiled import inner, inside
+from marotte.drive.compiled import inside, kernel
 from marotte.drive.plan import (
     AT_LANE,
     BLOCK,
@@ -50,7 +50,7 @@ from marotte.drive.plan import (
 )  # fmt: skip
 
 
-@inner
+@kernel
 def place(x: float, lo: float, inv: float, places: int) -> tuple[int, float]:
     """Return the place in a uniform grid below a value, and the share of the way to the next."""
     at = (x - lo) * inv
@@ -58,7 +58,7 @@ def place(x: float, lo: float, inv: float, places: int) -> tuple[int, float]:
     return k, at - k
 
 
-@inner
+@kernel
 def corner(t: F64, at: int, right: int, down: int, f: float, g: float) -> float:
     """Return one column of a two-input table between its four corners."""
     near = t[at] + g * (t[at + right] - t[at])
@@ -66,7 +66,7 @@ def corner(t: F64, at: int, right: int, down: int, f: float, g: float) -> float:
     return float(near + f * (far - near))
 
 
-@inner
+@kernel
 def between(rows: F64, row: int, at: float) -> float:
     """Return a series between its samples, held at its ends."""
     last = rows.shape[1] - 1
@@ -104,7 +104,7 @@ def position(lane: int, start: int, step: int, t: F64, drive: F64) -> tuple[floa
     return t[a] + f * (t[a + after] - t[a]), t[a + 1] + f * (t[a + after + 1] - t[a + 1])
 
 
-@inner
+@kernel
 def outputs_of_two(
     ones: int, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, ahead: float, held_only: bool
 ) -> None:
@@ -142,7 +142,7 @@ def reach(
             to[o, column] = out[o, POSITION]
 
 
-@inner
+@kernel
 def invert_one(out_f: F64, out_i: I64, inverse: F64, first: int, outs: int, asked: F64, at: float) -> float:
     """Return the input that brings the outputs of a one-input mech where they are asked, by least squares over them."""
     wanted = 0.0
@@ -155,7 +155,7 @@ def invert_one(out_f: F64, out_i: I64, inverse: F64, first: int, outs: int, aske
     return wanted
 
 
-@inner
+@kernel
 def invert_two(
     mech_f: F64, mech_i: I64, t: F64, m: int, want0: float, want1: float, a: float, b: float
 ) -> tuple[float, float]:

@@ -9,7 +9,7 @@ current, and so is solved together with the speed.
 from __future__ import annotations
 
 from marotte.basis.contracts.common import F64, I64
-from marotte.drive.compiled import inner, inside
+from marotte.drive.compiled import inside, kernel
 from marotte.drive.lookup import place
 from marotte.drive.plan import (
     AMPS,
@@ -77,7 +77,7 @@ from marotte.drive.plan import (
 from marotte.drive.vectors import read_corners, read_rows
 
 
-@inner
+@kernel
 def gear_piece(gears: F64, first: int, stop: int, current: float) -> int:
     """Return the row of the gear friction that holds at a current."""
     k = first
@@ -86,7 +86,7 @@ def gear_piece(gears: F64, first: int, stop: int, current: float) -> int:
     return k
 
 
-@inner
+@kernel
 def _stopped(theta: float, omega: float, lo: float, hi: float) -> tuple[float, float]:
     """Return position and speed kept inside the sound span; its ends are stops that give nothing back."""
     if theta < lo:
@@ -104,7 +104,7 @@ def look_up(blocks: int, t: F64, drive: F64) -> None:
         read_rows(t, drive, b + ROW, b + SHARE, b + J)
 
 
-@inner
+@kernel
 def gears_at(drive_i: I64, gears: F64, drive: F64) -> None:
     """Set the gear friction of measured servos by the piece of their curve.
 
@@ -165,7 +165,7 @@ def one_input(blocks: int, drive: F64, gravity: F64, h: float) -> None:
             drive[b + OMEGA + m] = now
 
 
-@inner
+@kernel
 def two_inputs(
     ones: int, drive_i: I64, gears: F64, mech_f: F64, mech_i: I64, t: F64, drive: F64, out: F64, row: F64,
     gravity: F64, h: float,

@@ -8,7 +8,7 @@ at its limit) is taken from the last tick; so is the voltage that a switching re
 from __future__ import annotations
 
 from marotte.basis.contracts.common import F64, I64
-from marotte.drive.compiled import inner, inside
+from marotte.drive.compiled import inside, kernel
 from marotte.drive.plan import (
     AMPS,
     BRAKE,
@@ -165,7 +165,7 @@ def flows(lead_f: F64, lead_i: I64, fed: I64, drive: F64, lead: F64, mode: I64) 
         lead[n, LEAD_V] = max(near - lead_f[n, OHM] * lead[n, LEAD_A], 0.0)
 
 
-@inner
+@kernel
 def _held(source_v: float, ohm: float, limit: float, g: float, s: float, mode: int) -> tuple[float, float]:
     """Return voltage at the far end and current of a lead whose near end is held at its source, limit included."""
     if mode == LIMITED and g > 1e-12:
@@ -174,7 +174,7 @@ def _held(source_v: float, ohm: float, limit: float, g: float, s: float, mode: i
     return far, g * far + s
 
 
-@inner
+@kernel
 def _mode(mode: int, near: float, amps: float, limit: float, source_v: float, above: float) -> int:
     """Return what a regulator does in the next tick."""
     if mode == LIMITED and near < min(source_v, above):

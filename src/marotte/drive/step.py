@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from marotte.basis.contracts.common import F64, I64
 from marotte.basis.ticks import SERIES_EVERY, TICK_S
-from marotte.drive.compiled import entry, inner, inside
+from marotte.drive.compiled import inside, kernel
 from marotte.drive.lookup import between, invert_one, invert_two, outputs_of_two, set_place
 from marotte.drive.moves import gears_at, look_up, one_input, two_inputs
 from marotte.drive.plan import (
@@ -44,7 +44,7 @@ from marotte.drive.rails import flows, rails, set_duty
 from marotte.drive.skins import skins
 
 
-@entry
+@kernel
 def tick(plan: Plan, state: State, asked: F64, played: F64, at: float, gravity: F64) -> None:
     """Carry a state on by one tick.
 
@@ -102,7 +102,7 @@ def advance(
     flows(lead_f, lead_i, fed, drive, lead, mode)
 
 
-@inner
+@kernel
 def _listen(
     drive_i: I64, mech_f: F64, mech_i: I64, t: F64, out_f: F64, out_i: I64, inverse: F64,
     asked: F64, at: float, drive: F64, wait: I64,
@@ -139,12 +139,12 @@ def _listen(
     wait[drives + 1] = soonest
 
 
-@inner
+@kernel
 def _heard(wanted: float, step: float) -> float:
     return round(wanted / step) * step if step > 0.0 else wanted
 
 
-@inner
+@kernel
 def _mean(drive: F64, step: int, steps: int) -> None:
     """Leave the mean over the substeps of a tick, so that sums do not lean to its last part."""
     share = 1.0 / steps
