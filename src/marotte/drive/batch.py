@@ -10,7 +10,7 @@ import numpy as np
 from marotte.basis.contracts.common import F32, F64, I64
 from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND
 from marotte.drive.compare import compare
-from marotte.drive.compiled import kernel
+from marotte.drive.compiled import entry
 from marotte.drive.keep import LEAD_PEAKS
 from marotte.drive.kernels import run_window
 from marotte.drive.plan import Plan, State, fresh
@@ -69,7 +69,7 @@ def run(
         seconds = (start + max(length, 1) - 1) // TICKS_PER_SECOND - start // TICKS_PER_SECOND + 1
         table[w] = (tick0, length, samples, at, into, seconds, bins)
         at, into, bins = at + samples, into + -(-length // SERIES_EVERY), bins + seconds
-    k, blank, longest = len(times), fresh(plan, plain), int(table[:, SAMPLES].max(initial=0))
+    k, blank = len(times), fresh(plan, plain)
     found = Batch(
         drives=np.zeros((k, len(blank.drive))), lead_peaks=np.zeros((k, leads, LEAD_PEAKS)), squares=np.zeros(bins * leads),
         drawn=np.zeros(into * leads, dtype=np.float32), reached=np.zeros(into * outputs, dtype=np.float32),
@@ -79,20 +79,21 @@ def run(
     _run(
         plan, blank, fresh(plan, plain), table, outputs, plain, np.concatenate([np.ravel(rows) for rows in asked]),
         np.concatenate([np.ravel(rows) for rows in played]), np.concatenate(gravity), run_in, thin, moves, *found,
-        np.empty(outputs * longest), np.empty(longest), np.empty((2, lags)),
     )  # fmt: skip
     return table, found
 
 
-@kernel
+@entry
 def _run(
     plan: Plan, blank: State, state: State, table: I64, outputs: int, plain: int, asked: F32, played: F64, gravity: F64,
     run_in: int, thin: int, moves: float,
     drives: F64, lead_peaks: F64, squares: F64, drawn: F32, reached: F32, error: F64, worst: I64, lag: F64, asked2: F64,
-    room: F64, late: F64, sums: F64,
 ) -> None:  # fmt: skip
-    """Run the windows one after another, each from a fresh state; the last three are scratch, as long as the longest needs."""
-    rows, leads = outputs + plain, lead_peaks.shape[1]
+    """Run the windows one after another, each from a fresh state."""
+    rows, leads, most = outputs + plain, lead_peaks.shape[1], 0
+    for w in range(len(table)):
+        most = max(most, table[w, SAMPLES])
+    room = np.empty(outputs * most)
     for w in range(len(table)):
         tick0, length, samples, at, into = (
             table[w, TICK0],
@@ -122,4 +123,4 @@ def _run(
             drawn[leads * into : leads * (into + counted)].reshape(leads, counted), mine,
         )  # fmt: skip
         drives[w, :] = state.drive
-        compare(command, mine, run_in // SERIES_EVERY, thin, moves, error[w], worst[w], lag[w], asked2[w], late, sums)
+        compare(command, mine, run_in // SERIES_EVERY, thin, moves, error[w], worst[w], lag[w], asked2[w])

@@ -5,15 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from marotte.basis.contracts.common import F32, F64, I64
-from marotte.drive.compiled import inside, kernel
+from marotte.drive.compiled import entry, inside
 from marotte.drive.plan import FITS
 
 
-@kernel
+@entry
 def compare(
-    asked: F32, reached: F32, before: int, thin: int, moves: float, error: F64, worst: I64, lag: F64, asked2: F64,
-    late: F64, sums: F64,
-) -> None:  # fmt: skip
+    asked: F32, reached: F32, before: int, thin: int, moves: float, error: F64, worst: I64, lag: F64, asked2: F64
+) -> None:
     """Fill the errors of all series of a window.
 
     Args:
@@ -29,6 +28,7 @@ def compare(
         asked2: (n,) to fill: squared way of the asked series from its mean at the same samples; 0 where it stands still.
     """
     samples = reached.shape[1]
+    late, total, mean = np.empty(before + samples), np.empty(lag.shape[1]), np.empty(lag.shape[1])
     for n in range(len(reached)):
         most, at, low, high, size = -1.0, 0, np.inf, -np.inf, 0.0
         for k in range(before):
@@ -45,13 +45,15 @@ def compare(
             lag[n, :] = 0.0
             asked2[n] = 0.0
         else:
-            _delays(asked, reached, n, before, thin, late, sums, lag)
+            _delays(asked, reached, n, before, thin, late, total, mean, lag)
             asked2[n] = _spread(asked, n, before, samples, thin)
 
 
 @inside
-def _delays(asked: F32, reached: F32, n: int, before: int, thin: int, late: F64, sums: F64, lag: F64) -> None:
-    """Fill a row of ``lag``; late and sums are scratch.
+def _delays(
+    asked: F32, reached: F32, n: int, before: int, thin: int, late: F64, total: F64, mean: F64, lag: F64
+) -> None:
+    """Fill a row of ``lag``; late, total and mean are scratch.
 
     Without the mean a standing error, such as a sag under a load, would pass for a delay wherever little moves.
     """
@@ -59,17 +61,18 @@ def _delays(asked: F32, reached: F32, n: int, before: int, thin: int, late: F64,
     last = before + samples - 1
     for k in range(last + 1):  # backwards, so that later delays stand further on
         late[last - k] = np.float64(asked[n, k])
-    sums[:, :] = 0.0
+    total[:] = 0.0
+    mean[:] = 0.0
     # the delays inside: their terms stand side by side, and each sum is still taken in the order of time
     for k in range(0, samples, thin):
         now, first = np.float64(reached[n, k]), (samples - 1 - k) & FITS
         for d in range(lags):
             off = now - late[first + d]
-            sums[1, d] += off * off
-            sums[0, d] += off
+            total[d] += off * off
+            mean[d] += off
     count = (samples + thin - 1) // thin
     for d in range(lags):
-        lag[n, d] = max(sums[1, d] - sums[0, d] * sums[0, d] / count, 0.0)
+        lag[n, d] = max(total[d] - mean[d] * mean[d] / count, 0.0)
 
 
 @inside

@@ -13,21 +13,25 @@ from numba import njit
 
 Kernel = TypeVar("Kernel", bound=Callable[..., Any])
 
-RULES: Final[dict[str, Any]] = {
-    "nogil": True, "error_model": "numpy", "fastmath": {"contract"}, "cache": True, "_nrt": False,
-}  # fmt: skip
-"""The last: no kernel makes an array or keeps one, so none is counted in and out at every call and at every view. That
-took a quarter of a tick, and the compiler finds such counts needless only in functions of moderate size."""
+RULES: Final[dict[str, Any]] = {"nogil": True, "error_model": "numpy", "fastmath": {"contract"}, "cache": True}
+BORROWED: Final[dict[str, Any]] = RULES | {"_nrt": False}
+"""For what makes no arrays and keeps none: none is counted in and out at every call and at every view. That took a quarter
+of a tick, and the compiler finds such counts needless only in functions of moderate size."""
+
+
+def entry(function: Kernel) -> Kernel:
+    """Compile what is called from Python once for many ticks, and may make arrays."""
+    return _compiled(function, RULES)
 
 
 def kernel(function: Kernel) -> Kernel:
-    """Compile what is called from Python, or seldom."""
-    return _compiled(function, RULES)
+    """Compile what takes arrays and makes none."""
+    return _compiled(function, BORROWED)
 
 
 def inside(function: Kernel) -> Kernel:
     """Compile what is called at every tick, or in a loop: it becomes part of its caller."""
-    return _compiled(function, RULES | {"forceinline": True})
+    return _compiled(function, BORROWED | {"forceinline": True})
 
 
 def _compiled(function: Kernel, rules: dict[str, Any]) -> Kernel:
