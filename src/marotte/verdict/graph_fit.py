@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from marotte.basis.contracts.common import Told, Unknown
-from marotte.basis.contracts.fit import Access, Fit, HandFit, MassSheet, NeckFit
+from marotte.basis.contracts.fit import Access, Fit, HandFit, MassSheet, NeckFit, WearerFit
 from marotte.basis.contracts.mech import Mechs
 from marotte.basis.digest import digest
 from marotte.basis.frames import Vec
@@ -18,6 +18,7 @@ from marotte.mech.fit.hand import FOAM, WALL, hand_fit, performer_of
 from marotte.mech.fit.meshes import Hollow, MeshFile, hollow_of
 from marotte.mech.fit.neck import neck_fit
 from marotte.mech.fit.skull import Shell, shell_of
+from marotte.mech.fit.wearer import WEARER, wearer_fit, wearer_of
 from marotte.mech.masses import MassParts, mass_sheet
 from marotte.verdict.cells import Cache
 
@@ -30,6 +31,8 @@ class Fitted:
     access: Access | Unknown
     hand: HandFit | Unknown | None
     """None where no hand works inside the head."""
+    wearer: WearerFit | None
+    """None where no one's head is in the creature's."""
     neck: NeckFit | None
     told: tuple[Told, ...]
 
@@ -44,8 +47,17 @@ def fitted(creature: Creature, mechs: Mechs, cache: Cache) -> Fitted:
     shell, notes = _shell(creature, cache)
     hand = _hand(creature, shell)
     breadth = hand.breadth + 2.0 * FOAM if isinstance(hand, HandFit) else None
+    wearer = _wearer(creature, shell)
     number = METHODS["mech/fit"]
-    cell = cache.cell("mech/fit", number, fit, FitParts.of(creature, mechs, breadth), shell, notes, by_key=True)
+    cell = cache.cell(
+        "mech/fit",
+        number,
+        fit,
+        FitParts.of(creature, mechs, breadth, _worn(creature, wearer)),
+        shell,
+        notes,
+        by_key=True,
+    )
     found = cell.value
     out: Access | Unknown
     if isinstance(found, Unknown):
@@ -60,7 +72,7 @@ def fitted(creature: Creature, mechs: Mechs, cache: Cache) -> Fitted:
         *(out.told if isinstance(out, Access) else ()),
         *(neck.told if neck is not None else ()),
     )
-    return Fitted(fit=found, access=out, hand=hand, neck=neck, told=told)
+    return Fitted(fit=found, access=out, hand=hand, wearer=wearer, neck=neck, told=told)
 
 
 def proposed_places(found: Fitted) -> dict[str, Vec]:
@@ -106,6 +118,23 @@ def _hatches(creature: Creature) -> tuple[tuple[str, ...], dict[str, tuple[str, 
     }
     points = {name: place for name, place in creature.points.items() if name.startswith("hatch_")}
     return names, wanted, points, skull.centre
+
+
+def _wearer(creature: Creature, shell: Shell | Unknown) -> WearerFit | None:
+    """Return how the wearer's head goes in, where the file says that it is in there."""
+    name = wearer_of(creature.performers)
+    if name is None or WEARER not in creature.points or isinstance(shell, Unknown):
+        return None
+    return wearer_fit(name, creature.performers[name], shell.shape)
+
+
+def _worn(creature: Creature, wearer: WearerFit | None) -> tuple[str, Vec, Vec] | None:
+    """Return whose head takes its room in the skull, where, and its whole sides with padding [m]."""
+    if wearer is None:
+        return None
+    sides = (wearer.breadth, wearer.height, wearer.length)
+    grown = (sides[0] + 2.0 * wearer.pad, sides[1] + 2.0 * wearer.pad, sides[2] + 2.0 * wearer.pad)
+    return wearer.performer, creature.points[WEARER], grown
 
 
 def _hand(creature: Creature, shell: Shell | Unknown) -> HandFit | Unknown | None:

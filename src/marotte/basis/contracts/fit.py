@@ -65,7 +65,7 @@ class MassSheet:
     told: tuple[Told, ...] = ()
 
 
-SolidKind: TypeAlias = Literal["servo", "horn", "rod", "eye", "mouth", "hand"]
+SolidKind: TypeAlias = Literal["servo", "horn", "rod", "eye", "mouth", "hand", "wearer"]
 How: TypeAlias = Literal["written", "proposed", "anatomy"]
 
 
@@ -77,7 +77,7 @@ class Placed:
     """As people call it: "jaw servo", "left eye"."""
     kind: SolidKind
     of: str
-    """The means it belongs to; of an eye its side; of a hand the performer; empty for the mouth."""
+    """The means it belongs to; of an eye its side; of a hand or a wearer's head the performer; empty for the mouth."""
     how: How
     at: Vec
     """Its middle [m]."""
@@ -190,6 +190,33 @@ class HandFit:
     gape: float | None
     """Travel of the mouth [rad]."""
     ref: Ref
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WearerFit:
+    """A wearer's head in the creature's head."""
+
+    performer: str
+    breadth: float
+    """Of the wearer's head [m]."""
+    breadth_from: str
+    """"written", or the population that it is the mean of."""
+    breadth_spread: float
+    """19 of 20 such heads lie within this of it [m]; 0 where it is written."""
+    length: float
+    """From brow to back [m]."""
+    length_from: str
+    length_spread: float
+    height: float
+    """From chin to crown [m], of the same population."""
+    pad: float
+    """On each side [m]."""
+    inner_width: float
+    """Widest inside of the creature's head [m]."""
+    inner_depth: float
+    """Deepest inside of it [m]."""
+    breadth_ref: Ref
+    length_ref: Ref
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,6 +26,8 @@ class Performer(Record):
     sex: Literal["woman", "man"] | None = None
     """Picks the table of strengths; absent: the weaker one."""
     hand_breadth: Annotated[float, q(LENGTH, "b_h", "breadth of the hand", ge=0.05, le=0.13)] | None = None
+    head_breadth: Annotated[float, q(LENGTH, "b_k", "breadth of the head", ge=0.11, le=0.2)] | None = None
+    head_length: Annotated[float, q(LENGTH, "l_k", "length of the head, brow to back", ge=0.14, le=0.26)] | None = None
     voice: bool = False
     """Whether this performer gives the voice."""
     posture: Literal["standing", "kneeling", "low_stool", "sitting", "lying", "in_suit", "remote"] = "standing"

@@ -37,6 +37,9 @@ PAINT_GAP = 0.6e-3
 MOUTH_SHARES = (0.5, 0.3, 0.55)
 """Room that a mouth takes, as shares of the skull's width, height and depth: a rule of this project."""
 
+ROUND = 0.8
+"""Rounding of a wearer's head over half of its least side: a rule of this project."""
+
 
 @dataclass(frozen=True, slots=True)
 class Pose:
@@ -342,6 +345,14 @@ def hand_solid(name: str, shape: Vec, centre: Vec, sides: Vec) -> tuple[Placed, 
     depth = min(sides[2], 0.9 * shape[2])
     at = (centre[0], centre[1] - 0.1 * shape[1], centre[2] + 0.5 * shape[2] - 0.05 * shape[2] - 0.5 * depth)
     return _placed("hand", "hand", name, "anatomy", np.eye(3), box(at, np.eye(3), (sides[0], sides[1], depth)))
+
+
+def wearer_solid(name: str, at: Vec, sides: Vec) -> tuple[Placed, Solid]:
+    """Return a wearer's head with its padding: a body of some whole sides [m], rounded by as much as it can be."""
+    radius = ROUND * 0.5 * min(sides)
+    inner = box(at, np.eye(3), np.array(sides) - 2.0 * radius)
+    solid = Solid(inner.points, radius, inner.normals, inner.edges)
+    return _placed("wearer's head", "wearer", name, "anatomy", np.eye(3), solid)
 
 
 def _vec(array: F64) -> Vec:

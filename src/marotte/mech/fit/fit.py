@@ -29,6 +29,7 @@ from marotte.mech.fit.bodies import (
     pose_of,
     seats,
     servo_solids,
+    wearer_solid,
 )
 from marotte.mech.fit.placement import Proposal, propose
 from marotte.mech.fit.places import eye_spacing
@@ -44,7 +45,7 @@ HAND_HEIGHT: Final = 0.05
 HAND_DEPTH: Final = 0.12
 """Of a hand from its fingertips to where the wrist leaves the head [m] (common practice, no source)."""
 EYES: Final = ("eyes",)
-KINDS: Final = ("servo", "horn", "rod", "eye", "mouth", "hand")
+KINDS: Final = ("servo", "horn", "rod", "eye", "mouth", "hand", "wearer")
 """What moves comes first, and the rod last of it."""
 
 
@@ -60,11 +61,15 @@ class FitParts:
     """Whether something in the mouth moves."""
     hand: tuple[str, float] | None
     """The means of a hand that works inside the head, and its breadth with foam [m]."""
+    wearer: tuple[str, Vec, Vec] | None
+    """Whose head is in it, where its middle is, and its breadth, height and length with padding [m]."""
     rests_on: frozenset[Ref]
 
     @classmethod
-    def of(cls, creature: Creature, mechs: Mechs, hand_breadth: float | None) -> FitParts:
-        """Return what fit reads of a creature; the breadth [m] of the hand that works it, with foam."""
+    def of(
+        cls, creature: Creature, mechs: Mechs, hand_breadth: float | None, wearer: tuple[str, Vec, Vec] | None = None
+    ) -> FitParts:
+        """Return what fit reads of a creature; the breadth [m] of the hand that works it, with foam; and the head that wears it."""
         c, eye = creature, creature.build.eye
         spacing = eye_spacing(c.build)
         found, on_jaw = seats(c.functions, c.mechs, c.means, c.servos, mechs.transmissions, c.points, spacing)
@@ -76,7 +81,7 @@ class FitParts:
         return cls(
             seats=found, on_jaw=on_jaw, eyes=None if eye is None else Eyes.of(c.functions, eye.diameter, spacing),
             mouth=any(PARTS[function.part].group == "mouth" for function in c.functions.values()),
-            hand=None if hand is None or hand_breadth is None else (hand, hand_breadth),
+            hand=None if hand is None or hand_breadth is None else (hand, hand_breadth), wearer=wearer,
             rests_on=frozenset(ref for ref in refs if not ref.startswith("default:")),
         )  # fmt: skip
 
@@ -135,7 +140,7 @@ def fit(parts: FitParts, shell: Shell | Unknown, told: tuple[Told, ...] = ()) ->
 
 
 def _fixed(parts: FitParts, shell: Shell, notes: list[Told]) -> list[tuple[Placed, Solid]]:
-    """Return eyes, and a mouth or the hand that is one."""
+    """Return eyes, a mouth or the hand that is one, and the wearer's head."""
     solids: list[tuple[Placed, Solid]] = []
     radius = 0.0
     if parts.eyes is not None:
@@ -149,6 +154,8 @@ def _fixed(parts: FitParts, shell: Shell, notes: list[Told]) -> list[tuple[Place
         wide, high, deep = (f"{side * 1e3:.0f}" for side in solids[-1][0].sides)
         sentence = f"the mouth is taken as a room of {wide} x {high} x {deep} mm, low in the front of the skull (a rule of this project)"
         notes.append(Told(code="fit_mouth", sentence=sentence, ref="/build/skull/shape"))
+    if parts.wearer is not None:
+        solids.append(wearer_solid(*parts.wearer))
     return solids
 
 
@@ -235,7 +242,7 @@ def _pairs(placed: list[Placed], eye_fed: set[str], mouth_fed: set[str]) -> I64:
     """
     kind = np.array([KINDS.index(one.kind) for one in placed])
     owner = np.unique([one.of for one in placed], return_inverse=True)[1]
-    moving, rod, eye, mouth = kind < 3, kind == 2, kind == 3, kind > 3
+    moving, rod, eye, mouth = kind < 3, kind == 2, kind == 3, (kind == 4) | (kind == 5)
     passes_eye = rod & np.array([one.of in eye_fed for one in placed])
     passes_mouth = rod & np.array([one.of in mouth_fed for one in placed])
     apart = moving[:, None] | moving[None, :]

@@ -42,7 +42,7 @@ TRIES: Final = 40
 """Free places of a body at which its horn and rod are looked at."""
 KEEP: Final = 1.2e-3
 """Gap that a proposed place keeps [m]."""
-TAGS: Final = {"servo": 0, "horn": 0, "rod": 1, "eye": 2, "mouth": 3, "hand": 3}
+TAGS: Final = {"servo": 0, "horn": 0, "rod": 1, "eye": 2, "mouth": 3, "hand": 3, "wearer": 4}
 AXES: Final = np.array([[0, 0, 1], [0, 0, -1], [0, 1, 0], [0, -1, 0], [1, 0, 0], [-1, 0, 0]], dtype=np.float64)
 
 
@@ -213,7 +213,7 @@ def _free(seat: Seat, pose: Pose, standing: _Standing, shell: Shell) -> bool:
     if shell.reaches_out(Pack(*(array[:2] for array in arrays))).max() > -KEEP:  # type: ignore[arg-type]
         return False
     group = PARTS[seat.part].group
-    passes = np.array([False, True, group == "eyes", group == "mouth"])
+    passes = np.array([False, True, group == "eyes", group == "mouth", False])
     return bool(all_clear(KEEP, standing.count, standing.tags, passes, *arrays, *standing.arrays))
 
 

@@ -23,6 +23,7 @@ from marotte.verdict.requirements.slop import SLOP
 from marotte.verdict.requirements.spares import SPARES
 from marotte.verdict.requirements.startup import STARTUP
 from marotte.verdict.requirements.travel import TRAVEL
+from marotte.verdict.requirements.wearer import WEARER_HEAD
 from marotte.verdict.requirements.wiring import BROWNOUT, FUSE, WIRE
 
 REGISTRY: Final[tuple[Requirement[Any], ...]] = (
@@ -30,7 +31,7 @@ REGISTRY: Final[tuple[Requirement[Any], ...]] = (
     HITS, CLOSURES, BLINK, LOOK, EYES_STILL, LIFE_STILL,
     CURRENT, BROWNOUT, WIRE, FUSE, STARTUP, MINUTES, SPARES,
     SKULL_HEAT, NOISE,
-    MASS, SKULL, ROOM, ACCESS, HAND, NECK,
+    MASS, SKULL, ROOM, ACCESS, HAND, WEARER_HEAD, NECK,
     COST, HOURS,
 )  # fmt: skip
 """Every requirement."""

@@ -1,0 +1,75 @@
+"""Whether a wearer's head goes into the creature's head, and the room that it takes there. docs/methods/fit-wearer.md."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from marotte.basis.contracts.fit import WearerFit
+from marotte.basis.frames import Vec
+from marotte.creature.schema.people import Performer
+from marotte.mech.fit.hand import SURVEY
+
+PAD: Final = 15e-3
+"""Of foam or harness on each side of a worn head [m] (common practice, no source)."""
+WEARER: Final = "wearer"
+"""Name under build > points of the middle of the wearer's head."""
+SELLION_OVER_TRAGION: Final = 0.15
+"""Share of the height from tragion to crown that lies below the bridge of the nose: a rule of this project."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeadsOf:
+    """Heads of a population, straight lines over stature: slope and value at zero stature [m]."""
+
+    people: str
+    breadth: tuple[float, float]
+    breadth_scatter: float
+    """Standard deviation about the line [m]."""
+    length: tuple[float, float]
+    length_scatter: float
+    face: tuple[float, float]
+    """From chin to the bridge of the nose."""
+    crown: tuple[float, float]
+    """From the ear's tragion to the crown."""
+
+
+HEADS: Final[dict[str, HeadsOf]] = {
+    "man": HeadsOf(
+        "4082 men", (0.006056, 0.143694), 5.517e-3, (0.037822, 0.13308), 6.529e-3, (0.029422, 0.070973), (0.017845, 0.099808)
+    ),
+    "woman": HeadsOf(
+        "1986 women", (0.012637, 0.12719), 5.129e-3, (0.041527, 0.122194), 6.957e-3, (0.028247, 0.067095), (0.022256, 0.090232)
+    ),
+}  # fmt: skip
+"""Least squares on stature in the survey's public table, computed for this project; tests/published holds them against it."""
+
+
+def _at(line: tuple[float, float], stature: float) -> float:
+    return line[0] * stature + line[1]
+
+
+def wearer_of(performers: Mapping[str, Performer]) -> str | None:
+    """Return who is in the suit; the first by name where there are several."""
+    return min((name for name, person in performers.items() if person.posture == "in_suit"), default=None)
+
+
+def wearer_fit(name: str, person: Performer, inside: Vec) -> WearerFit:
+    """Return how a wearer's head goes into a skull of some width, height and depth inside [m]."""
+    table = HEADS[person.sex or "man"]
+    unsaid = "" if person.sex is not None else ", sex unsaid: the larger head is taken"
+    where = f"mean of {table.people} of that stature ({SURVEY}){unsaid}"
+    breadth, length = person.head_breadth, person.head_length
+    height = _at(table.face, person.stature) + (1.0 - SELLION_OVER_TRAGION) * _at(table.crown, person.stature)
+    return WearerFit(
+        performer=name,
+        breadth=breadth if breadth is not None else _at(table.breadth, person.stature),
+        breadth_from="written" if breadth is not None else where,
+        breadth_spread=0.0 if breadth is not None else 1.96 * table.breadth_scatter,
+        length=length if length is not None else _at(table.length, person.stature),
+        length_from="written" if length is not None else where,
+        length_spread=0.0 if length is not None else 1.96 * table.length_scatter,
+        height=height, pad=PAD, inner_width=inside[0], inner_depth=inside[2],
+        breadth_ref=person.ref("head_breadth"), length_ref=person.ref("head_length"),
+    )  # fmt: skip
