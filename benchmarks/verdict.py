@@ -20,7 +20,18 @@ from marotte.desk.session import Session
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import check, examine
 
-HORN = "/functions/ear_lift/mech/horn"
+EDITED = (
+    "/functions/ear_lift/mech/horn",
+    "/functions/jaw/mech/rod",
+    "/functions/lid_upper/mech/arm",
+    "/functions/ear_lift/mech/arm_at_neutral",
+    "/functions/jaw/mech/ground",
+    "/functions/lid_lower/mech/rod",
+    "/functions/jaw/mech/arm_at_neutral",
+    "/functions/lip_upper/mech/horn",
+    "/functions/brow_inner/mech/rod",
+)
+"""Horns, rods, arms, grounds and clockings, in the mouth, at the eyes and at the ears."""
 
 
 def rows() -> Iterator[Row]:
@@ -43,17 +54,21 @@ def rows() -> Iterator[Row]:
     yield promise("marotte check --json, fresh process", fresh, "s", 3.0)
 
 
-def edit_s(folder: Path, times: int = 15) -> float:
-    """Return the median [s] of some edits of one horn through the session, each to a new length; the first is not counted."""
+def edit_s(folder: Path, rounds: int = 3) -> float:
+    """Return the median [s] over a mix of linkage edits through the session, each to a new value; the first round is not counted."""
     session = Session(folder)
     assert session.verdict
     taken = []
-    for k in range(times + 1):
-        edit = Edit(path=HORN, from_=value_at(session.tree, HORN), to=f"{16.01 + 0.01 * k:.2f} mm")
-        start = time.perf_counter()
-        session.edit([edit])
-        taken.append(time.perf_counter() - start)
-    return median(taken[1:])
+    for k in range(rounds + 1):
+        for path in EDITED:
+            now = value_at(session.tree, path)
+            number, unit = now.split()
+            edit = Edit(path=path, from_=now, to=f"{float(number) + 0.01:.2f} {unit}")
+            start = time.perf_counter()
+            session.edit([edit])
+            if k:
+                taken.append(time.perf_counter() - start)
+    return median(taken)
 
 
 def _fresh() -> None:

@@ -45,6 +45,7 @@ def evaluate(formula: str, values: Values) -> float:
     return result
 
 
+@lru_cache(maxsize=4096)
 def names_in(formula: str) -> tuple[str, ...]:
     """Return the names that a formula reads, in the order in which they stand in it."""
     nodes = [node for node in ast.walk(_parsed(formula)) if isinstance(node, ast.Name)]

@@ -39,7 +39,9 @@ class Fitted:
 
 def masses(creature: Creature, cache: Cache, placed: dict[str, Vec] | None = None) -> MassSheet:
     """Return the mass sheet of a creature; ``placed`` holds proposed middles of servos [m]."""
-    return cache.cell("mech/masses", METHODS["mech/masses"], mass_sheet, MassParts.of(creature, placed)).value
+    return cache.cell(
+        "mech/masses", METHODS["mech/masses"], mass_sheet, MassParts.of(creature, placed), by_key=True
+    ).value
 
 
 def fitted(creature: Creature, mechs: Mechs, cache: Cache) -> Fitted:

@@ -6,6 +6,7 @@ from collections.abc import Collection
 
 from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.mech import Load, Mechs, Skin, Transmission
+from marotte.basis.frames import Vec
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
 from marotte.mech import METHODS
@@ -13,7 +14,7 @@ from marotte.mech.loads import load
 from marotte.mech.mechs import eye_spacing
 from marotte.mech.skin import skin
 from marotte.mech.solve import transmission
-from marotte.verdict.cells import Cache
+from marotte.verdict.cells import Cache, Cell, known
 
 
 def mechanics(creature: Creature, cache: Cache, only: Collection[str] | None = None) -> Mechs:
@@ -21,10 +22,11 @@ def mechanics(creature: Creature, cache: Cache, only: Collection[str] | None = N
 
     ``only`` limits them to some mechanisms, with what their outputs bear and hold.
     """
+    points = cache.again(known, creature.points)
     moved = set(creature.functions) if only is None else {out for name in only for out in creature.mechs[name].outputs}
     return Mechs(
         transmissions={
-            name: _transmission(creature, mech, cache)
+            name: _transmission(creature, mech, points, cache)
             for name, mech in creature.mechs.items()
             if only is None or name in only
         },
@@ -33,12 +35,14 @@ def mechanics(creature: Creature, cache: Cache, only: Collection[str] | None = N
     )
 
 
-def _transmission(creature: Creature, mech: Mechanism, cache: Cache) -> Transmission | Unknown:
+def _transmission(
+    creature: Creature, mech: Mechanism, points: Cell[dict[str, Vec]], cache: Cache
+) -> Transmission | Unknown:
     own = {name: creature.functions[name] for name in mech.outputs}
     parts = {function.part: PARTS[function.part] for function in own.values()}
     method = f"mech/{mech.record.kind}"
     pushed_by = tuple(creature.means[name].kind for name in mech.inputs)
-    reads = (mech, own, creature.points, parts, None, creature.stock_tables, eye_spacing(creature), pushed_by)
+    reads = (mech, own, points, parts, None, creature.stock_tables, eye_spacing(creature), pushed_by)
     return cache.cell(method, METHODS.get(method, 0), transmission, *reads).value
 
 
