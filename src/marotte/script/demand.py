@@ -18,6 +18,7 @@ from marotte.script.closures import RAMP, RAMP_FULL, Contact
 from marotte.script.colour import add_breath, add_business, add_idle, add_moods
 from marotte.script.curves import Keys, add_steps, settle
 from marotte.script.hits import VOICES, gives_way, lid_hits, mouth_hits, open_peaks
+from marotte.script.laid import say, touch
 from marotte.script.lids import DOWN, FOLLOW, SHUT, WHOLE
 from marotte.script.look import Seen, add_head, place_eyes, planned
 from marotte.script.look_hits import look_hits
@@ -131,15 +132,12 @@ def _speak(values: F64, score: Score, who: Cast) -> None:
     np.clip(lanes, 0.0, 1.0, out=lanes)
     if score.style != "lips":
         speech += lanes[1] * (who.shapes[10] - who.shapes[0])[:, None]
-    values[rows] *= 1.0 - (1.0 - IN_SPEECH) * lanes[0]
-    values[rows] += rest[:, None] + speech
+    for column, row in enumerate(who.mouth):
+        say(values[row], speech[column], rest[column], lanes[0], IN_SPEECH)
     for lane, shape in ((4, 2), (2, 1)):
-        # neighbours lie in two lanes: between two contacts both keep the mouth from opening, and smoothly so
-        held = 1.0 - (1.0 - lanes[lane]) * (1.0 - lanes[lane + 1])
-        on = np.flatnonzero(held)
-        for row in who.seals if on.size else ():
+        for row in who.seals:
             target = who.shapes[shape, who.mouth.index(row)] - who.neutral[row]
-            values[row, on] += held[on] * (target - values[row, on])
+            touch(values[row], lanes[lane], lanes[lane + 1], target)
 
 
 def _wide(speech: F64, who: Cast) -> F64:

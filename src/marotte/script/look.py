@@ -23,10 +23,8 @@ from marotte.script.gaze import (
     head_ticks,
     saccade_ticks,
 )
+from marotte.script.laid import aim
 from marotte.script.score import Score
-
-KNEE = 0.93
-"""Share of an eye's reach from which it slows down into its limit (a rule of this project)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,10 +193,11 @@ def place_eyes(values: F64, seen: tuple[Seen, ...], score: Score, cast: Cast, bu
         in_yaw, in_pitch = np.empty(count), np.empty(count)
         _in_head(yaw, pitch, yaw_h, nod, in_yaw, in_pitch)
         for row in some:
-            wanted = in_yaw + toe_s if row in cast.turn else in_pitch
-            values[row, first:] += on * (
-                _eased(wanted, float(cast.low[row]), float(cast.high[row])) - values[row, first:]
-            )
+            low, high = float(cast.low[row]), float(cast.high[row])
+            if row in cast.turn:
+                aim(values[row, first:], in_yaw, toe_s, on, low, high)
+            else:
+                aim(values[row, first:], in_pitch, 0.0, on, low, high)
 
 
 def in_head(yaw: float, pitch: float, yaw_h: float, pitch_h: float) -> tuple[float, float]:
@@ -231,16 +230,3 @@ def _in_head(yaw: F64, pitch: F64, yaw_h: F64, nod: F64, out_yaw: F64, out_pitch
             out_yaw[i], out_pitch[i] = math.atan2(x, z), math.atan2(y, math.sqrt(x * x + z * z))
         else:
             out_yaw[i], out_pitch[i] = out_yaw[i - 1], out_pitch[i - 1]
-
-
-def _eased(angle: F64, low: float, high: float) -> F64:
-    """Return an angle kept inside a reach: as it is up to the knee, then slowing into the limit instead of hitting it."""
-    out = angle.copy()
-    for limit, over in ((high, angle > KNEE * high), (low, angle < KNEE * low)):
-        if limit == 0.0:
-            out[over] = 0.0
-            continue
-        room = (1 - KNEE) * abs(limit)
-        past = np.abs(angle[over]) - KNEE * abs(limit)
-        out[over] = math.copysign(1.0, limit) * (KNEE * abs(limit) + room * (1.0 - np.exp(-past / room)))
-    return out
