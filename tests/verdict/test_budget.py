@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.verdict.conftest import SMALL, small_folder
 
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Finding
+from marotte.basis.faults import BadInput
 from marotte.creature.creature import Creature
-from marotte.creature.load import load
-from marotte.verdict.check import explain
+from marotte.creature.load import build, load, open_tree
+from marotte.verdict.cells import Cache
+from marotte.verdict.check import examine, explain
+from marotte.verdict.remedies import remedies
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
@@ -69,3 +74,56 @@ def test_without_a_limit_or_a_price_nothing_is_claimed() -> None:
     assert found(pip, "limits.cost").grade == "not_applicable"
     free = replace(pip, limits=pip.limits.model_copy(update={"hours": None}))
     assert found(free, "limits.hours").grade == "not_applicable"
+
+
+SHOP = """
+shop:
+  prices: {ball_link: 9 EUR, mini: 31 EUR, silicone_00_50: 60 EUR}
+  hours: {hair: 200 h, skin: 5 h}
+"""
+
+
+def test_a_shops_own_prices_and_hours_win_and_a_misspelt_one_is_refused(tansy: Creature, tmp_path: Path) -> None:
+    """By hand: only the lines that the shop prices differ, each by its count times the difference."""
+    folder = tmp_path / "tansy"
+    shutil.copytree(EXAMPLES / "tansy", folder)
+    path = folder / "creature.yaml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text + SHOP, encoding="utf-8")
+    own = load(folder)
+    stock = tansy.stock_tables
+    hours = has(found(own, "limits.hours")) - has(found(tansy, "limits.hours"))
+    assert hours == pytest.approx(200 - stock.hours["hair"].hours + 7 * (5 - stock.hours["skin"].hours))
+    finding, working = explain(own, "limits.cost")
+    lines = {step.source: step.result for step in working.steps if step.source.startswith("/shop/prices/")}
+    assert lines == {"/shop/prices/ball_link": 9.0, "/shop/prices/mini": 31.0, "/shop/prices/silicone_00_50": 60.0}
+    assert working.steps[-1].result == pytest.approx(has(finding))
+    path.write_text(text + SHOP.replace("hair:", "hairs:"), encoding="utf-8")
+    with pytest.raises(BadInput) as refused:
+        load(folder)
+    (fault,) = refused.value.faults
+    assert (fault.code, fault.try_, fault.place is not None) == ("no_such", "hair", True)
+
+
+def test_what_leaves_hours_undecided_is_typed_in_at_the_shop(tansy: Creature, tmp_path: Path) -> None:
+    now = has(found(tansy, "limits.hours"))
+    near = replace(tansy, limits=tansy.limits.model_copy(update={"hours": 1.02 * now}))
+    finding = found(near, "limits.hours")
+    assert finding.grade == "undecided"
+    assert finding.settle is not None
+    assert "Write it at shop > hours > " in finding.settle.test
+
+
+def test_a_brief_that_is_too_dear_is_offered_cheaper_servos_that_do_not_fail(tmp_path: Path) -> None:
+    text = SMALL.replace("limits: {", "limits: {cost: 330 EUR, ").replace(
+        "travel: [0 deg, 62 deg]", "travel: [0 deg, 40 deg]"
+    )
+    folder = small_folder(tmp_path / "moss", text)
+    tree, cache = open_tree(folder), Cache()
+    standing = examine(build(tree, folder), cache)
+    dear = next(item for item in standing.verdict.findings if item.id == "limits.cost")
+    assert dear.grade in ("fails", "undecided", "only_just"), dear.sentence
+    cures = remedies(tree, folder, standing, "limits.cost", cache)
+    assert cures
+    assert cures[0].sentence.startswith("Take mini servos in place of 6 x mini fast, 120 EUR less")
+    assert not any(text.endswith("-> fails") for text in cures[0].worsens)

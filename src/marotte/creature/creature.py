@@ -11,7 +11,7 @@ from marotte.basis.contracts.common import F64
 from marotte.basis.digest import digest
 from marotte.basis.frames import Vec, mirrored
 from marotte.basis.given import Given, Ref
-from marotte.creature.schema.audience import AudienceOf, Limits, Show, Worn
+from marotte.creature.schema.audience import AudienceOf, Limits, Shop, Show, Worn
 from marotte.creature.schema.brief import Brief
 from marotte.creature.schema.build import Build, Carried
 from marotte.creature.schema.file import CreatureFile
@@ -82,6 +82,7 @@ class Creature:
     show: Show
     worn: Worn | None
     limits: Limits
+    shop: Shop
     points: dict[str, Vec]
     given: Mapping[Ref, Given] = field(repr=False)
     script_text: str | None = field(default=None, repr=False)

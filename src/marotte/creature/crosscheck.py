@@ -81,6 +81,7 @@ def crosscheck(file: CreatureFile, root: Block, given: Mapping[Ref, Given], stoc
     _directions(file, report)
     _people(file, report, stock)
     _stuffs(file, report, stock)
+    _shop(file, report, stock)
     for text, mood in file.brief.moods.items():
         report.known(file.brief, f"moods/{text}", mood, file.poses.moods, "a mood under poses > moods")
     return list(dict.fromkeys(report.faults))  # both sides of a pair say the same
@@ -280,6 +281,26 @@ def _people(file: CreatureFile, report: Report, stock: Stock) -> None:
         if means is not None and not isinstance(means, Servo):
             report.known(means, "of", getattr(means, "of", None), file.performers, "a performer")
             report.known(means, "control", getattr(means, "control", None), file.controls, "a control")
+
+
+def _shop(file: CreatureFile, report: Report, stock: Stock) -> None:
+    priced = sorted({*stock.servos, *file.servos, *stock.joints, *stock.skins})
+    for field, names, what in (
+        ("prices", priced, "anything that has a price"),
+        ("hours", sorted(stock.hours), "a kind of work"),
+    ):
+        for name in getattr(file.shop, field):
+            if name not in names:
+                near = nearest(name, names)
+                allowed = ", ".join(names)
+                report.add(
+                    "no_such",
+                    file.shop.ref(field, name),
+                    f"{name} is not {what}",
+                    allowed=allowed,
+                    try_=near,
+                    found=name,
+                )
 
 
 def _stuffs(file: CreatureFile, report: Report, stock: Stock) -> None:

@@ -29,7 +29,7 @@ from marotte.creature.shelf import EDITIONS, Stock, shelf
 from marotte.creature.tree import FILE_NAME, Tree, place_of, read, read_text
 from marotte.creature.validate import validate
 
-SECTIONS: Final = ("build", "poses", "brief", "audience", "show", "limits")
+SECTIONS: Final = ("build", "poses", "brief", "audience", "show", "limits", "shop")
 """Sections that have a meaning even where they are not written."""
 SCRIPT_MOST_BYTES: Final = 8_000_000
 VOICES: Final = (".wav", ".flac", ".ogg")
@@ -125,7 +125,7 @@ def build(tree: Tree, folder: Path | None, kept: Kept | None = None) -> Creature
         build=file.build, functions=file.functions, mechs=mechs, means=means, servos=file.servos, skins=file.skins,
         supply=file.supply, masses=file.masses, poses=file.poses, brief=file.brief, performers=file.performers,
         controls=file.controls, hand_plan=file.hand_plan, audience=file.audience, show=file.show, worn=file.worn,
-        limits=file.limits, points=points, given=MappingProxyType({**ledger.given, **_used_stock(file, stock)}),
+        limits=file.limits, shop=file.shop, points=points, given=MappingProxyType({**ledger.given, **_used_stock(file, stock)}),
         script_text=beside.script_text, script_name=beside.script_name, recordings=beside.recordings, tables=beside.tables,
     )  # fmt: skip
     kept.done(made)

@@ -28,6 +28,7 @@ READ: Final[dict[str, str]] = {
     "performers": "checked, not yet read", "controls": "checked, not yet read", "hand_plan": "checked, not yet read",
     "audience": "camera frame rate is read; the rest is checked, not yet read",
     "show": "read", "worn": "checked, not yet read",
+    "shop": "read",
     "limits": "all are read but performers, which is checked, not yet read",
 }  # fmt: skip
 """What this release does with each section. A test holds this against the schema."""

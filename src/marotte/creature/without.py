@@ -18,7 +18,7 @@ from marotte.creature.tree import Tree
 
 ENTRIES: Final = ("functions", "mechs", "servos", "skins", "masses", "controls", "hand_plan", "performers", "points")
 """Sections of which a whole entry is left out: half of one would be another function, not the same one with less."""
-WHOLE: Final = ("audience", "worn", "show", "limits", "hand_plan")
+WHOLE: Final = ("audience", "worn", "show", "limits", "shop", "hand_plan")
 """Sections that are left out as a whole where the fault is not in one of their entries."""
 ROUNDS: Final = 12
 """What is left out may be named elsewhere, and that again."""

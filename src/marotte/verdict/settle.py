@@ -118,7 +118,7 @@ def settle(given: Mapping[Ref, Given], ref: Ref, gathered: object = None) -> Set
     pull = getattr(gathered, "pull", gathered)
     if field in MOTOR and isinstance(pull, Pull) and ref in pull.servo.refs():
         where = own_row(pull, field, given)
-    elif (own := next(_entries(gathered, ref), None)) is not None:
+    elif not ref.endswith("/price") and (own := next(_entries(gathered, ref), None)) is not None:
         where = f"At {own} write `{_changed(ref, given)}`, with your number for {_now(ref, given)}"
     else:
         where = where_to_write(ref, given)
@@ -230,6 +230,9 @@ def where_to_write(ref: Ref, given: Mapping[Ref, Given] | None = None) -> str:
         return f"Write it at supply > battery > {ref.rsplit('/', 1)[-1]}, with source: measured"
     if ref.startswith(("stock:skins/", "stock:backings/")):
         return "Write it under masses, in an entry that has `skin` in its name, with source: measured; the strips are then part of it"
+    if ref.startswith("stock:hours/") or (ref.startswith("stock:") and ref.endswith("/price")):
+        kind, name = ref.removeprefix("stock:").split("/")[:2]
+        return f"Write it at shop > {'hours' if kind == 'hours' else 'prices'} > {name}"
     if ref.startswith("stock:servos/"):
         return _own_servo(ref, given or {})
     if ref.startswith("stock:"):

@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import Field
 
 from marotte.basis.units import HOURS, LENGTH, MASS, MONEY, TEMPERATURE, TIME
-from marotte.creature.schema.base import Part, Record, Word, q
+from marotte.creature.schema.base import Name, Part, Record, Word, q
 
 
 class Camera(Record):
@@ -66,6 +66,19 @@ class Worn(Record):
     layers: tuple[Word, ...] = ()
     """From the skin outwards, of the stock."""
     coverage: Part = 1.0
+
+
+class Shop(Record):
+    """What a shop pays and how long it takes, where it knows better than the stock."""
+
+    prices: dict[Name, Annotated[float, q(MONEY, "c", "price", ge=0, le=100000, chosen=True)]] = Field(
+        default_factory=dict
+    )
+    """Of one, by class of servo or ``ball_link``; of a kilogram, by skin material."""
+    hours: dict[Name, Annotated[float, q(HOURS, "h", "shop hours", ge=0, le=10000, chosen=True)]] = Field(
+        default_factory=dict
+    )
+    """Of one, by the stock's kinds of work: servo, wiring, skin, sculpture, hair..."""
 
 
 class Limits(Record):

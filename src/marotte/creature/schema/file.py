@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from marotte.creature.schema.audience import AudienceOf, Limits, Show, Worn
+from marotte.creature.schema.audience import AudienceOf, Limits, Shop, Show, Worn
 from marotte.creature.schema.base import Name, Record, Word
 from marotte.creature.schema.brief import Brief
 from marotte.creature.schema.build import Build, Carried
@@ -59,3 +59,5 @@ class CreatureFile(Record):
     worn: Worn | None = None
     """What someone inside wears."""
     limits: Limits = Limits()
+    shop: Shop = Shop()
+    """Prices and hours of your own shop; they win over the stock's."""

@@ -378,6 +378,35 @@ def off_the_head(case: Case) -> tuple[Proposal, ...]:
     return tuple(out)
 
 
+def cheaper_servos(case: Case) -> tuple[Proposal, ...]:
+    """A cheaper class in place of one that costs most of the parts, wherever it is used."""
+    creature = case.creature
+    if case.finding.id != "limits.cost":
+        return ()
+    stock, prices = creature.stock_tables.servos, creature.shop.prices
+    price = {name: prices.get(name, servo.price) for name, servo in {**stock, **creature.servos}.items()}
+    used: dict[str, list[Servo]] = {}
+    for means in creature.means.values():
+        if isinstance(means, Servo) and means.ref("").startswith("/"):
+            used.setdefault(means.model, []).append(means)
+    out: list[tuple[float, Proposal]] = []
+    for model, places in used.items():
+        now, body = price[model], creature.servos[model].body
+        for other, servo in stock.items():
+            then = price[other]
+            same = all(abs(a - b) <= 2e-3 for a, b in zip(servo.body[:2], body[:2], strict=True))
+            if now is None or then is None or then >= now or not same or servo.measured:
+                continue
+            paths = sorted({f"{means.ref('')}/model" for means in places})
+            count = sum(means.count for means in places)
+            saved = count * (now - then)
+            text = f"take {servo_said(other)}s in place of {count} x {spaced(model)}, {number_text(saved, 3)} EUR less"
+            edits = tuple(case.edit(path, other) for path in paths)
+            out.append((saved, Proposal(edits=edits, says=text, then="", cost=4.0)))
+    out.sort(key=lambda pair: (-pair[0], pair[1].says))
+    return tuple(proposal for _, proposal in out)
+
+
 def remote_drive(case: Case) -> tuple[Proposal, ...]:
     """The heaviest servos in the head put where the head rests, each pulling through a cable."""
     creature = case.creature
@@ -464,5 +493,5 @@ def _once(found: list[Proposal]) -> tuple[Proposal, ...]:
 GENERATORS: Final[tuple[Generator, ...]] = (
     second_servo, balance_spring, tight_joints, sculpt_open, slower_pace, fewer_hits, milder_moods, larger_pack, staggered_start,
     thicker_wire, stronger_supply,
-    off_the_head, remote_drive,
+    off_the_head, cheaper_servos, remote_drive,
 )  # fmt: skip

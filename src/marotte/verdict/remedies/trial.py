@@ -48,7 +48,7 @@ LOST: Final = 0.05
 """Loss of margin that counts as worse."""
 NOTHING: Final = -9.0
 """Stands for the margin of what has none."""
-CHEAP: Final = frozenset({"mass", "noise"})
+CHEAP: Final = frozenset({"mass", "noise", "cost", "hours"})
 """Requirements about the whole creature that need no simulation: they are screened as they are."""
 HALF_AGAIN: Final = 1.5
 """Torque over what there was that is sought for findings of a simulation, before the full check says what it gave."""

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Final, Literal
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.units import number_text
-from marotte.creature.schema.audience import Limits
+from marotte.creature.schema.audience import Limits, Shop
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import BallRod, BellCrank, CrankSlider, FourBar, TeeBar, TwoRodGimbal
 from marotte.creature.schema.skins import Strip
-from marotte.creature.shelf import Hours, SkinStuff
+from marotte.creature.shelf import SkinStuff
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import Writer
@@ -36,6 +36,8 @@ class Line:
     record: Record
     """Its ``price`` or ``hours``."""
     count: int
+    key: str
+    """Its name in the stock: of a servo class, a joint, a material, a kind of work."""
     strip: Strip | None = None
     """Of a skin, priced by the kilogram: its size."""
 
@@ -47,14 +49,26 @@ class Budget:
     field: str
     """Of ``limits``: cost or hours."""
     limits: Limits
+    shop: Shop
     lines: tuple[Line, ...]
+
+    def own(self, line: Line) -> bool:
+        """Return whether the file says what one of it comes to."""
+        return line.key in (self.shop.hours if self.field == "hours" else self.shop.prices)
+
+    def one(self, line: Line) -> float | None:
+        """Return what one of it comes to [EUR, EUR/kg or h]; None where nobody says."""
+        if self.own(line):
+            return (self.shop.hours if self.field == "hours" else self.shop.prices)[line.key]
+        found = getattr(line.record, "hours" if self.field == "hours" else "price")
+        return None if found is None else float(found)
 
     def of(self, line: Line) -> float:
         """Return what one line comes to [EUR or h]."""
+        price = self.one(line)
+        assert price is not None  # asked for before
         if self.field == "hours":
-            assert isinstance(line.record, Hours)
-            return line.count * line.record.hours
-        price = float(getattr(line.record, "price"))  # noqa: B009 - several records have one
+            return line.count * price
         if line.strip is None:
             return line.count * price
         assert isinstance(line.record, SkinStuff)
@@ -76,13 +90,14 @@ def _servos(creature: Creature) -> dict[str, int]:
 
 def _priced(creature: Creature) -> Iterator[Line]:
     for model, count in _servos(creature).items():
-        yield Line(model, creature.servos[model], count)
+        yield Line(model, creature.servos[model], count, model)
     balls = sum(BALLS.get(type(mech.record), 0) for mech in creature.mechs.values())
     if balls:
-        yield Line("ball link", creature.stock_tables.joints["ball_link"], balls)
+        yield Line("ball link", creature.stock_tables.joints["ball_link"], balls, "ball_link")
     for name, skin in creature.skins.items():
         if skin.strip is not None:
-            yield Line(f"skin {name}", creature.stock_tables.skins[skin.strip.material], 1, skin.strip)
+            stuff = skin.strip.material
+            yield Line(f"skin {name}", creature.stock_tables.skins[stuff], 1, stuff, skin.strip)
 
 
 def _worked(creature: Creature) -> Iterator[Line]:
@@ -98,18 +113,18 @@ def _worked(creature: Creature) -> Iterator[Line]:
     counts.update(dict.fromkeys(WHOLE, 0 if drawn else 1))
     for name, count in counts.items():
         if count:
-            yield Line(name, stock[name], count)
+            yield Line(name, stock[name], count, name)
 
 
 def _gather(creature: Creature, field: Literal["cost", "hours"]) -> Budget | Unknown | NotClaimed:
     lines = tuple(_priced(creature) if field == "cost" else _worked(creature))
-    budget = Budget(field, creature.limits, lines)
+    budget = Budget(field, creature.limits, creature.shop, lines)
     if getattr(creature.limits, field) is None:
         return NotClaimed(why=f"the file sets no limit of {field}")
     if not lines:
         return NotClaimed(why="nothing in it has a price in the file or in the stock")
     for line in lines:
-        if field == "cost" and getattr(line.record, "price") is None:  # noqa: B009
+        if budget.one(line) is None:
             return Unknown(why=f"{line.label} has no price", wants=(line.record.ref("price"),))
     return budget
 
@@ -126,11 +141,20 @@ def _work(w: Writer, args: Budget, found: Found) -> None:
     terms: list[str] = []
     for line in args.lines:
         each, per = ("a kilogram", f"{unit}/kg") if line.strip is not None else ("one", unit)
-        one = w.given(line.record, field, meaning=f"{line.label}, {each}", unit=per)
+        if args.own(line):
+            one = w.given(
+                args.shop,
+                "prices" if field == "price" else "hours",
+                line.key,
+                meaning=f"{line.label}, {each}",
+                unit=per,
+            )
+        else:
+            one = w.given(line.record, field, meaning=f"{line.label}, {each}", unit=per)
         if line.strip is not None:
             thick, width = w.given(line.strip, "thickness"), w.given(line.strip, "width")
             length, dense = w.given(line.strip, "length"), w.given(line.record, "density")
-            kilos = w.worked("m_s", f"{line.label}, mass in kilograms", f"{thick}*{width}*{length}*{dense}", "kg")
+            kilos = w.worked("m_s", f"{line.label}, mass", f"{thick}*{width}*{length}*{dense}", "kg")
             one = w.worked("c_k", line.label, f"{one}*{kilos}", unit)
             terms.append(one)
         else:
