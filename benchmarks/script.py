@@ -48,15 +48,17 @@ class Edited:
         self.brief = creature.brief.model_copy(update={"speech": "lips"})
         self.says = lower_says(self.brief.says)
         self.functions = {name: acted(function) for name, function in creature.functions.items()}
+        self.spoken = [entry.speech.text for entry in cast(fountain.read(text, "script.fountain"), self.brief)[0]]
         self.kept: dict[Ask, TimedLine] = {}
         self.count = 0
 
     def edit(self) -> None:
-        """Put other words into the line and ask for the demand of the whole part."""
+        """Put other words into one of the lines, each in its turn, and ask for the demand of the whole part."""
         self.count += 1
         words = ("peppers", "butter", "plums", "boots", "maps", "bells", "parcels", "stamps", "hats", "doors")
         new = " ".join(words[(self.count // 10**k) % 10] for k in range(3))
-        text = self.text.replace("There is a queue for you.", f"There is a queue for you, of {new}.")
+        old = self.spoken[self.count % len(self.spoken)]
+        text = self.text.replace(old, f"{old} And {new}.", 1)
         play = fountain.read(text, "script.fountain")
         entries, _ = cast(play, self.brief)
         for entry in entries:
