@@ -135,7 +135,7 @@ def build(tree: Tree, folder: Path | None, kept: Kept | None = None) -> Creature
 def _as_before(now: Record, creature: Creature, section: str) -> Record:
     """Return a section that is not written as the object that stood for it before, where nothing was written then either."""
     before: Record = getattr(creature, section)
-    return before if not before.refs() and before == now else now
+    return before if not before.refs() and before.__digest__() == now.__digest__() else now
 
 
 def _or_before(mech: Mechanism, before: Mechanism | None) -> Mechanism:

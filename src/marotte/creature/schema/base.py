@@ -266,6 +266,14 @@ class Record(BaseModel):
         made._digest, made._below = b"", None
         return made
 
+    def __eq__(self, other: object) -> bool:
+        """Records are equal that hold equal values from the same places; what was worked out of them meanwhile is no part of that."""
+        if self is other:
+            return True
+        if type(self) is not type(other) or not isinstance(other, Record):
+            return False
+        return self.__dict__ == other.__dict__ and self._refs == other._refs
+
     def ref(self, field: str, item: int | str | None = None) -> Ref:
         """Return the ref of a field (or of one item of it); of the default where it was not written."""
         name = field if item is None else f"{field}/{item}"
