@@ -10,6 +10,7 @@ from marotte.basis.faults import BadInput, Fault
 from marotte.creature.load import load
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import Direct, FourBar
+from marotte.creature.shelf import LATEST
 
 Write = Callable[..., Path]
 
@@ -188,7 +189,7 @@ def test_nothing_outside_the_folder_is_read(write: Write) -> None:
 
 def test_a_draft_without_version_is_read_as_version_one(write: Write) -> None:
     creature = load(write(("marotte: 1\nstock: 2026-1\n", "")))
-    assert creature.stock == "2026-1"
+    assert creature.stock == LATEST
 
 
 def test_a_measured_curve_is_read_in_si_and_one_that_folds_back_is_told(write: Write) -> None:

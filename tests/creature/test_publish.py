@@ -11,7 +11,7 @@ from jsonschema import Draft202012Validator
 from ruamel.yaml import YAML
 
 from marotte.creature.edit import plain
-from marotte.creature.publish import READ, json_schema, reference_page
+from marotte.creature.publish import READ, faults_page, json_schema, reference_page
 from marotte.creature.schema.file import CreatureFile
 from tests.creature.conftest import SMALL
 
@@ -26,6 +26,10 @@ def test_the_published_schema_is_that_of_the_code() -> None:
 
 def test_the_reference_page_is_that_of_the_code() -> None:
     assert (DOCS / "creature-file.md").read_text() == reference_page(), RENEW
+
+
+def test_the_page_of_faults_is_that_of_the_code() -> None:
+    assert (DOCS / "faults.md").read_text() == faults_page(), RENEW
 
 
 def test_the_page_says_of_every_section_whether_it_is_read() -> None:

@@ -92,8 +92,8 @@ CONDUCTANCE: Final = Kind("heat flow", "W/K", {"W/K": 1.0}, "W/K")
 THERMAL: Final = Kind("heat resistance", "K/W", {"K/W": 1.0}, "K/W")
 HEAT_CAPACITY: Final = Kind("heat capacity", "J/K", {"J/K": 1.0}, "J/K")
 MONEY: Final = Kind("money", "EUR", {"EUR": 1.0}, "EUR")
-HOURS: Final = Kind("working time", "h", {"h": 1.0, "min": 1 / 60.0}, "h")
-"""Shop hours stay hours: nobody wants them in seconds."""
+HOURS: Final = Kind("working time", "h", {"h": 1.0, "min": 1 / 60.0, "": 1.0}, "h")
+"""Shop hours stay hours: nobody wants them in seconds. `hours: 600` says its unit in its name."""
 
 KINDS: Final[tuple[Kind, ...]] = tuple(value for value in list(globals().values()) if isinstance(value, Kind))
 

@@ -1,7 +1,7 @@
-"""The schema as others read it: JSON Schema of the written file, and the reference page. Both are made from the records.
+"""The schema as others read it: JSON Schema of the written file, the reference page, and the page of faults, made from the code.
 
-``python -m marotte.creature.publish`` renews docs/reference/creature.schema.json and docs/reference/creature-file.md; a test
-fails, with that command, where they are behind.
+``python -m marotte.creature.publish`` renews docs/reference/{creature.schema.json, creature-file.md, faults.md}; a test fails, with
+that command, where they are behind.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
 
+from marotte.basis.faults import CODES
 from marotte.basis.given import DEFAULT_SPREAD, SOURCES
 from marotte.basis.units import KINDS, RATIO, Kind
 from marotte.creature.anatomy import PARTS
@@ -22,12 +23,13 @@ from marotte.creature.schema.mechs import MECHS
 
 READ: Final[dict[str, str]] = {
     "marotte": "read", "stock": "read", "name": "read", "about": "read", "seed": "read",
-    "build": "eye, points and skull are read; the skull's shape by the fit, not yet",
+    "build": "read",
     "functions": "read", "mechs": "read", "skins": "read", "servos": "read", "supply": "read", "masses": "read", "poses": "read",
     "brief": "read",
-    "performers": "checked, not yet read", "controls": "checked, not yet read", "hand_plan": "checked, not yet read",
-    "audience": "camera frame rate is read; the rest is checked, not yet read",
-    "show": "read", "worn": "checked, not yet read",
+    "performers": "who has a hand in the head or is inside is read, with that hand or head, and the posture; the rest is checked, not yet read",
+    "controls": "checked, not yet read", "hand_plan": "checked, not yet read",
+    "audience": "checked, not yet read",
+    "show": "read", "worn": "that something is worn is read (hours, cautions); what, is checked, not yet read",
     "shop": "read",
     "limits": "all are read but performers, which is checked, not yet read",
 }  # fmt: skip
@@ -267,12 +269,25 @@ def _takes(annotation: Any) -> str:
     return {str: "a text", int: "a whole number", float: "a number", bool: "true or false"}.get(annotation, "")
 
 
+def faults_page() -> str:
+    """Return the page of fault codes, in Markdown."""
+    lines = [
+        "# Faults of a creature folder", "",
+        "Made from the code by `python -m marotte.creature.publish`; do not edit it here. With `check --json` every fault has its `code`; on a "
+        "terminal it has its place, what was found, what is allowed, and what to try.", "",
+        "| code | means |", "|---|---|",
+        *(f"| `{code}` | {means} |" for code, means in CODES.items()),
+    ]  # fmt: skip
+    return "\n".join(lines) + "\n"
+
+
 def write(folder: Path) -> list[Path]:
-    """Write both files into a folder and return their paths."""
-    schema, page = folder / "creature.schema.json", folder / "creature-file.md"
+    """Write the three files into a folder and return their paths."""
+    schema, page, faults = (folder / name for name in ("creature.schema.json", "creature-file.md", "faults.md"))
     schema.write_text(json.dumps(json_schema(), indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
     page.write_text(reference_page(), encoding="utf-8")
-    return [schema, page]
+    faults.write_text(faults_page(), encoding="utf-8")
+    return [schema, page, faults]
 
 
 if __name__ == "__main__":
