@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from itertools import chain
 
 import numpy as np
 
@@ -19,10 +20,12 @@ from marotte.drive.model import BATTERY, DriveModel
 from marotte.drive.plain import follow
 from marotte.drive.plan import LINEAR, PLAIN, SUM_ROWS
 from marotte.drive.upstream import Above, above
-from marotte.drive.windows import Trace, WindowResult, cut, gravity_series, trace_island, window
+from marotte.drive.windows import Trace, WindowResult, cut, gravity_series, run_windows, trace_island
 
 RMS_SECONDS = 60
 """The worst stretch over which a wire's heating is judged."""
+AT_ONCE = 8
+"""So many windows are run in one call."""
 
 
 def respond(model: DriveModel, motion: Motion, windows: Sequence[Window], threads: int = 1) -> Response:
@@ -49,17 +52,17 @@ def _run(
     parts: tuple[Island, ...], motion: Motion, gravity: F64, windows: Sequence[Window], threads: int
 ) -> tuple[tuple[WindowResult, ...], ...]:
     """Return the results by island, then by window."""
-    tasks = [(part, span) for part in parts for span in windows]
+    tasks = [(part, windows[k : k + AT_ONCE]) for part in parts for k in range(0, len(windows), AT_ONCE)]
 
-    def run(task: tuple[Island, Window]) -> WindowResult:
-        part, span = task
-        return window(part, cut(part, motion, gravity, span), span)
+    def run(task: tuple[Island, Sequence[Window]]) -> tuple[WindowResult, ...]:
+        part, spans = task
+        return run_windows(part, [cut(part, motion, gravity, span) for span in spans], spans)
 
     if threads > 1:
         with ThreadPoolExecutor(max_workers=threads) as pool:
-            flat = list(pool.map(run, tasks))
+            flat = list(chain.from_iterable(pool.map(run, tasks)))
     else:
-        flat = [run(task) for task in tasks]
+        flat = list(chain.from_iterable(map(run, tasks)))
     count = len(windows)
     return tuple(tuple(flat[i * count : (i + 1) * count]) for i in range(len(parts)))
 
