@@ -7,6 +7,7 @@ reordered, and what is not a number stays so.
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, Final, TypeVar
 
 from numba import njit
@@ -34,6 +35,29 @@ def inside(function: Kernel) -> Kernel:
     return _compiled(function, BORROWED | {"forceinline": True})
 
 
+FILES: Final = (
+    "batch", "compare", "compiled", "keep", "kernels", "lookup", "moves", "plan", "rails", "skins", "step", "vectors",
+)  # fmt: skip
+"""What the kernels are made of."""
+
+
+def stamp() -> tuple[tuple[str, int, int], ...]:
+    """Return name, date and size of every file that the kernels are made of."""
+    found = ((name, Path(__file__).with_name(f"{name}.py").stat()) for name in FILES)
+    return tuple((name, file.st_mtime_ns, file.st_size) for name, file in found)
+
+
+STAMP: Final = stamp()
+
+
 def _compiled(function: Kernel, rules: dict[str, Any]) -> Kernel:
+    """Compile; what is kept on disk holds as long as no file of the kernels changes.
+
+    Numba asks only about the file that a kernel stands in, not about those whose kernels it took in: an edit of the rails
+    would leave the window loop with the old ones.
+    """
     made: Kernel = njit(**rules)(function)
+    file = getattr(getattr(made, "_cache", None), "_cache_file", None)
+    if file is not None:
+        file._source_stamp = STAMP
     return made
