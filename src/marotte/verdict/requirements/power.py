@@ -62,7 +62,8 @@ def _work_current(w: Writer, args: Current, found: Found) -> None:
 
 def _say_current(args: Current, found: Found, grade: Grade) -> Said:
     where = "the supply" if args.where == "battery" else f"the regulator of {args.where}"
-    text = f"{where} gives {show(args.amps, 'A')} of {show(args.limit, 'A')} at its peak"
+    gives = "gives" if args.amps <= args.limit else "is asked for"  # at its limit it gives no more, whatever is asked
+    text = f"{where} {gives} {show(args.amps, 'A')} of {show(args.limit, 'A')} at its peak"
     return Said(sentence=f"{text[0].upper()}{text[1:]}, at {clock(args.tick)}.", clause=text)
 
 
