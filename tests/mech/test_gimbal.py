@@ -80,8 +80,9 @@ def test_together_they_lift_against_each_other_they_turn():
 
 
 def test_taking_hold_behind_the_centre_costs_cross_talk():
-    rim = cross_talk(eye())
-    behind = cross_talk(eye(arms=GimbalArms(spacing=0.016, height=0.010, back=0.010), turn_deg=20.0, lift_deg=12.0))
+    rim = [eye().facts[name] for name in ("turning_lifts_rad", "lifting_turns_rad")]
+    far_back = eye(arms=GimbalArms(spacing=0.016, height=0.010, back=0.010), turn_deg=20.0, lift_deg=12.0)
+    behind = cross_talk(far_back.position, (far_back.grid[0], far_back.grid[1]))
     assert rim[0] < 2 * DEG
     assert behind[0] > 3 * rim[0]
 

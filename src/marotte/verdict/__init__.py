@@ -6,7 +6,7 @@ METHODS: dict[str, int] = {
     "verdict/margins": 1,
     "verdict/workings": 1,
     "verdict/operating_point": 1,
-    "verdict/transmission_angle": 1,
+    "verdict/transmission_angle": 2,
     "verdict/hits": 2,
     "verdict/effort": 1,
     "verdict/clearance": 2,

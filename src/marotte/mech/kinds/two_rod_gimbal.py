@@ -71,6 +71,7 @@ def solve(case: Case) -> Transmission | Unknown:
     slop, told = case.slop()
     play_at = rows[11:13] * slop
     inside = _inside(rows[0], t_low, t_high) & _inside(rows[1], s_low, s_high) & (solved > 0.0)
+    turning_lifts, lifting_turns = cross_talk(rows[0:2], (grid[0], grid[1]))
     return Transmission(
         name=case.name,
         inputs=case.mechanism.inputs,
@@ -89,7 +90,7 @@ def solve(case: Case) -> Transmission | Unknown:
         play_at=f64(play_at),
         clocking={"horn": record.horn_at_neutral},
         inside=_frozen(inside),
-        facts={"rod_slop_m": slop},
+        facts={"rod_slop_m": slop, "turning_lifts_rad": turning_lifts, "lifting_turns_rad": lifting_turns},
         faults=faults,
         told=told,
         rests_on=case.rests_on(),
@@ -130,25 +131,29 @@ def _faults(case: Case, rods: F64, sign: F64, least: float) -> tuple[MechFault, 
     return tuple(found)
 
 
-def cross_talk(transmission: Transmission) -> tuple[float, float]:
+def cross_talk(position: F64, grid: tuple[F64, F64]) -> tuple[float, float]:
     """Return how far a gimbal lifts when only turned, and turns when only lifted [rad].
 
     Only turned: both horns go equally far against each other, as far as the grid allows; only lifted: equally far together.
+
+    Args:
+        position: (2, m0, m1) turn and lift.
+        grid: both inputs.
     """
-    a, b = transmission.grid
-    reach = min(-a[0], a[-1], -b[0], b[-1])
+    reach = min(-grid[0][0], grid[0][-1], -grid[1][0], grid[1][-1])
     way = np.linspace(-reach, reach, 81)
-    found = []
-    for output, other in ((1, -1.0), (0, 1.0)):
-        line = [_bilinear(transmission.position[output], a, b, x, other * x) for x in way]
-        found.append(float(np.max(np.abs(np.array(line) - line[40]))))
-    return found[0], found[1]
+    lift = _bilinear(position[1], grid, way, -way)
+    turn = _bilinear(position[0], grid, way, way)
+    return float(np.abs(lift - lift[40]).max()), float(np.abs(turn - turn[40]).max())
 
 
-def _bilinear(sheet_: F64, a: F64, b: F64, x: float, y: float) -> float:
-    i = min(max(int((x - a[0]) / (a[1] - a[0])), 0), a.size - 2)
-    j = min(max(int((y - b[0]) / (b[1] - b[0])), 0), b.size - 2)
-    p, q = (x - a[i]) / (a[1] - a[0]), (y - b[j]) / (b[1] - b[0])
-    low = sheet_[i, j] * (1 - q) + sheet_[i, j + 1] * q
-    high = sheet_[i + 1, j] * (1 - q) + sheet_[i + 1, j + 1] * q
-    return float(low * (1 - p) + high * p)
+def _bilinear(sheet_: F64, grid: tuple[F64, F64], x: F64, y: F64) -> F64:
+    places = []
+    for axis, at in zip(grid, (x, y), strict=True):
+        exact = (at - axis[0]) / (axis[1] - axis[0])
+        low = np.clip(exact.astype(np.int64), 0, axis.size - 2)
+        places.append((low, exact - low))
+    (i, p), (j, q) = places
+    near = sheet_[i, j] * (1 - q) + sheet_[i, j + 1] * q
+    far = sheet_[i + 1, j] * (1 - q) + sheet_[i + 1, j + 1] * q
+    return np.asarray(near * (1 - p) + far * p)

@@ -16,8 +16,10 @@ from marotte.basis.units import DEG, show
 from marotte.creature.naming import agrees, named
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.functions import Function
-from marotte.creature.schema.mechs import FourBar
+from marotte.creature.schema.mechs import Cable, FourBar, PullPull
 from marotte.verdict.margins import Rule, Thresholds
+from marotte.verdict.mech_words import of_its_kind, overloaded
+from marotte.verdict.points import Point
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import Writer
 
@@ -45,6 +47,8 @@ class Args:
     """Of a four-bar's arm from the ground line, there [rad]."""
     unit: str
     rests_on: frozenset[Ref]
+    also: str = ""
+    """What else a builder wants to know of this kind: cross-talk, what a wire loses, when a rod whips, faults that are not serious."""
 
 
 def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown | NotClaimed:
@@ -67,9 +71,12 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
     if isinstance(transmission, Unknown):
         return transmission
     serious = tuple(fault for fault in transmission.faults if fault.serious)
+    points = _points(results, about) if isinstance(mechanism.record, (Cable, PullPull)) else ()
+    serious += overloaded(mechanism.record, transmission, max((point.torque for point in points), default=0.0))
+    also = of_its_kind(transmission)
     if transmission.angle is None:
         return Args(
-            about, mechanism.record, function, serious, None, function.neutral, 0.0, unit, transmission.rests_on
+            about, mechanism.record, function, serious, None, function.neutral, 0.0, unit, transmission.rests_on, also
         )
     worst = np.unravel_index(int(np.argmin(_inside(creature, transmission))), transmission.angle.shape)
     position = float(transmission.position[(0, *worst)])
@@ -79,8 +86,17 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
         arm = transmission.clocking["arm"] + sense * (position - function.neutral)
     return Args(
         about, mechanism.record, function, serious, float(transmission.angle[worst]), position, arm, unit,
-        transmission.rests_on,
+        transmission.rests_on, also,
     )  # fmt: skip
+
+
+def _points(results: Results, about: str) -> list[Point]:
+    """Return the instants at which most is wanted of what pushes a mechanism: in the part, at rest, over its travel."""
+    worst, held = results.worst.get(about, ()), results.held.get(about, ())
+    found = [] if isinstance(worst, Unknown) else list(worst)
+    found += [] if isinstance(held, Unknown) else [point for pose in held for point in pose]
+    heaviest = results.operating.heaviest.get(about)
+    return found if heaviest is None else [*found, heaviest]
 
 
 def _inside(creature: Creature, transmission: Transmission) -> F64:
@@ -159,19 +175,20 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
         short = first.split(": ", 1)[-1]
         more = f" (and {len(args.faults) - 1} more)" if len(args.faults) > 1 else ""
         return Said(sentence=f"The {name}: {short}{more}.", clause=f"the {name}: {short}")
+    also = f"; {args.also}" if args.also else ""
     if args.angle is None:
         return Said(
-            sentence=f"The {name} {agrees(name, 'goes', 'go')} together throughout.",
+            sentence=f"The {name} {agrees(name, 'goes', 'go')} together throughout{also}.",
             clause=f"the {name} {agrees(name, 'goes', 'go')} together",
         )
     text = f"the rod of the {name} meets its arm at {show(args.angle, 'rad')} at worst, at {show(args.position, args.unit)}"
     need = f"; {show(LEAST_ANGLE, 'rad')} is asked for"
-    return Said(sentence=text[0].upper() + text[1:] + need + ".", clause=text)
+    return Said(sentence=f"{text[0].upper()}{text[1:]}{need}{also}.", clause=text)
 
 
 MECH = Requirement(
         name="mech",
-        number=1,
+        number=2,
         asks="The mechanism goes together over the whole travel, and its rods meet what they move squarely enough.",
         unit="rad",
         rule=Rule("at_least"),
