@@ -44,28 +44,26 @@ def masses(creature: Creature, cache: Cache, placed: dict[str, Vec] | None = Non
     ).value
 
 
-def fitted(creature: Creature, mechs: Mechs, cache: Cache) -> Fitted:
-    """Return what sits in the head and how it comes out."""
-    shell, notes = _shell(creature, cache)
+def fit_parts(creature: Creature, mechs: Mechs, shell: Shell | Unknown) -> FitParts:
+    """Return what fit reads of a creature in its skull."""
     hand = _hand(creature, shell)
     breadth = hand.breadth + 2.0 * FOAM if isinstance(hand, HandFit) else None
-    wearer = _wearer(creature, shell)
+    return FitParts.of(creature, mechs, breadth, _worn(creature, _wearer(creature, shell)))
+
+
+def fitted(creature: Creature, mechs: Mechs, cache: Cache) -> Fitted:
+    """Return what sits in the head and how it comes out."""
+    shell, notes = skull_shell(creature, cache)
+    hand, wearer = _hand(creature, shell), _wearer(creature, shell)
     number = METHODS["mech/fit"]
-    cell = cache.cell(
-        "mech/fit",
-        number,
-        fit,
-        FitParts.of(creature, mechs, breadth, _worn(creature, wearer)),
-        shell,
-        notes,
-        by_key=True,
-    )
+    parts = fit_parts(creature, mechs, shell)
+    cell = cache.cell("mech/fit", number, fit, parts, shell, notes, by_key=True)
     found = cell.value
     out: Access | Unknown
     if isinstance(found, Unknown):
         out = found
     else:
-        out = cache.cell("mech/fit", number, access, cell, *_hatches(creature)).value
+        out = cache.cell("mech/fit", number, access, cell, *hatches(creature)).value
     inside = hand.performer if isinstance(hand, HandFit) else None
     stock, attitudes = creature.stock_tables, creature.brief.attitudes
     neck = neck_fit(creature.functions, creature.mechs, creature.means, stock, attitudes, inside)
@@ -84,7 +82,8 @@ def proposed_places(found: Fitted) -> dict[str, Vec]:
     return {item.of: item.at for item in found.fit.placed if item.kind == "servo" and item.how == "proposed"}
 
 
-def _shell(creature: Creature, cache: Cache) -> tuple[Shell | Unknown, tuple[Told, ...]]:
+def skull_shell(creature: Creature, cache: Cache) -> tuple[Shell | Unknown, tuple[Told, ...]]:
+    """Return the inside of a creature's skull, and what was assumed of it."""
     skull = creature.build.skull
     hollow: Hollow | Unknown | None = None
     if skull is not None and skull.mesh is not None:
@@ -107,7 +106,7 @@ def _mesh_file(creature: Creature, name: str) -> MeshFile | Unknown:
     return MeshFile(path, digest(path.read_bytes()).hex())
 
 
-def _hatches(creature: Creature) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]], dict[str, Vec], Vec]:
+def hatches(creature: Creature) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]], dict[str, Vec], Vec]:
     """Return the skull's hatches, those that each box names, the points of the build, and the skull's middle."""
     skull = creature.build.skull
     assert skull is not None

@@ -13,7 +13,7 @@ from marotte.creature.schema.base import CarriedBy, Direction, Knob, Name, Point
 class Box(Record):
     """Where a servo's body sits in the skull."""
 
-    at: Point
+    at: Point = Field(json_schema_extra={"knob": "place"})
     """Centre of the body."""
     axis: Direction = (0.0, 0.0, 1.0)
     """Direction of its output shaft."""
@@ -108,3 +108,5 @@ class Screen(Record):
 Means: TypeAlias = Annotated[Servo | Hand | Lever | Body | Chin | Air | Screen, Field(discriminator="kind")]
 MEANS: tuple[type[Record], ...] = (Servo, Hand, Lever, Body, Chin, Air, Screen)
 CHANGE_SERVO = Knob(low=1, high=1, step=1, cost=4, ladder="servo")
+MOVE_BOX = Knob(low=0.0, high=40e-3, step=1e-3, cost=2, ladder="place")
+"""How far a case may be moved from where it is written [m]: new holes in a plate (common practice, no source)."""

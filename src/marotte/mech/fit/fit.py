@@ -139,6 +139,11 @@ def fit(parts: FitParts, shell: Shell | Unknown, told: tuple[Told, ...] = ()) ->
     )  # fmt: skip
 
 
+def fixed_solids(parts: FitParts, shell: Shell) -> list[tuple[Placed, Solid]]:
+    """Return all that is no servo: eyes, a mouth or the hand that is one, the wearer's head."""
+    return _fixed(parts, shell, [])
+
+
 def _fixed(parts: FitParts, shell: Shell, notes: list[Told]) -> list[tuple[Placed, Solid]]:
     """Return eyes, a mouth or the hand that is one, and the wearer's head."""
     solids: list[tuple[Placed, Solid]] = []

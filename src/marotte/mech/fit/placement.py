@@ -90,8 +90,8 @@ def _pair(name: str) -> str:
     return name.replace("_left", "").replace("_right", "")
 
 
-class _Standing:
-    """What stands already, as the kernels take it; room is kept for what will be added."""
+class Standing:
+    """What stands already, as the kernels take it; room is kept for what will be added. A lesser ``count`` takes the last away again."""
 
     def __init__(self, fixed: Sequence[tuple[Placed, Solid]], room: int) -> None:
         size = len(fixed) + room
@@ -100,6 +100,10 @@ class _Standing:
         self.tags = np.zeros(size, dtype=np.int64)
         self.frames, self.halves, self.balls = np.zeros((size, 3, 3)), np.zeros((size, 3)), np.zeros(size)
         self.add([(solid, placed.frame, TAGS[placed.kind]) for placed, solid in fixed])
+
+    def put(self, seat: Seat, pose: Pose) -> None:
+        """Put a servo with its horn and rod beside what stands."""
+        self.add(_solids(seat, pose))
 
     def add(self, solids: Sequence[tuple[Solid, F64, int]]) -> None:
         """Put some solids beside what stands, each with a frame and a tag."""
@@ -128,7 +132,7 @@ def _round(
     nodes: F64,
     places: Callable[[Seat], Places],
 ) -> Proposal:
-    standing = _Standing(fixed, 3 * len(order))
+    standing = Standing(fixed, 3 * len(order))
     poses: dict[str, Pose] = {}
     unplaced: list[str] = []
     content = digest(([(placed.kind, placed.points, placed.radius) for placed, _ in fixed], shell))
@@ -178,7 +182,7 @@ def kept_places(question: _Known[Places]) -> Places:
 
 
 def _seated(
-    seat: Seat, order: Sequence[Seat], poses: dict[str, Pose], standing: _Standing, shell: Shell, nodes: F64,
+    seat: Seat, order: Sequence[Seat], poses: dict[str, Pose], standing: Standing, shell: Shell, nodes: F64,
     places: Callable[[Seat], Places],
 ) -> _Seated | None:  # fmt: skip
     """Return a servo's pose with its solids beside what stands, or None."""
@@ -189,14 +193,14 @@ def _seated(
 
 
 def _mirrored(
-    seat: Seat, order: Sequence[Seat], poses: dict[str, Pose], standing: _Standing, shell: Shell
+    seat: Seat, order: Sequence[Seat], poses: dict[str, Pose], standing: Standing, shell: Shell
 ) -> Pose | None:
     """Return the mirrored pose of the other side where both are alike and the place is free."""
     for other in order:
         twin = other.name != seat.name and _pair(other.name) == _pair(seat.name) and other.name in poses
         if twin and bool((other.sides == seat.sides).all()) and other.shaft == seat.shaft:
             pose = mirror_of(poses[other.name])
-            if _free(seat, pose, standing, shell):
+            if is_free(seat, pose, standing, shell):
                 return pose
     return None
 
@@ -206,7 +210,7 @@ def _solids(seat: Seat, pose: Pose) -> list[tuple[Solid, F64, int]]:
     return [(solid, placed.frame, TAGS[placed.kind]) for placed, solid in servo_solids(seat, pose, "proposed")]
 
 
-def _free(seat: Seat, pose: Pose, standing: _Standing, shell: Shell) -> bool:
+def is_free(seat: Seat, pose: Pose, standing: Standing, shell: Shell) -> bool:
     """Return whether body and horn stay inside, and all keep clear; a rod may pass other rods, and the eye or mouth that it moves."""
     mine = [solid for solid, _, _ in _solids(seat, pose)]
     arrays = _arrays(pack(mine))
@@ -229,7 +233,7 @@ class Places:
 
 def _places(seat: Seat, shell: Shell, nodes: F64) -> Places:
     """Return the places of a servo, nearest to where its linkage wants it first; of a pair's, those on its own side."""
-    frames = _frames(seat)
+    frames = servo_frames(seat)
     corners = np.array([box(np.zeros(3), frame, seat.sides).points for frame in frames])
     inside = shell.holds_boxes(nodes, corners, KEEP)
     wanted = inside > 0.0
@@ -243,7 +247,7 @@ def _places(seat: Seat, shell: Shell, nodes: F64) -> Places:
     return Places(order, frames, inside)
 
 
-def _placed(seat: Seat, standing: _Standing, shell: Shell, nodes: F64, places: Places) -> Pose | None:
+def _placed(seat: Seat, standing: Standing, shell: Shell, nodes: F64, places: Places) -> Pose | None:
     """Return the nearest free pose of a servo, or None."""
     half = 0.5 * seat.sides
     at, tries = 0, 0
@@ -258,7 +262,7 @@ def _placed(seat: Seat, standing: _Standing, shell: Shell, nodes: F64, places: P
             return None
         node, frame = divmod(int(places.order[at]), len(places.frames))
         pose = Pose(nodes[node], places.frames[frame])
-        if _free(seat, pose, standing, shell):
+        if is_free(seat, pose, standing, shell):
             return pose
         at, tries = at + 1 + tries * tries // 2, tries + 1  # farther and farther on: near places fail for one reason
     return None
@@ -270,7 +274,7 @@ def _rank(seat: Seat) -> int:
     return ranks.get(type(seat.record), 3)
 
 
-def _frames(seat: Seat) -> F64:
+def servo_frames(seat: Seat) -> F64:
     """Return (f, 3, 3) the ways a body may stand: shaft along its linkage's axis where it must, else along any of the head's axes."""
     bound = isinstance(seat.record, (FourBar, Direct))
     axis = np.array([1.0, 0.0, 0.0]) if isinstance(seat.record, TwoRodGimbal) else seat.axis

@@ -21,6 +21,7 @@ from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined
 from marotte.verdict.remedies.knobs import feeds, turned, turns
 from marotte.verdict.remedies.levers import Lever, Setting, levers
+from marotte.verdict.remedies.places import moved_boxes
 from marotte.verdict.remedies.structural import AT_SERVO, Case, Proposal, proposals
 from marotte.verdict.remedies.trial import RANK, Confirmed, Score, Screen, confirm, requirement_of
 from marotte.verdict.remedies.words import afterthought, result, said, sentence
@@ -159,7 +160,7 @@ def candidates(tree: Tree, folder: Path, examined: Examined, item: Finding, cach
     )  # fmt: skip
     found += [
         one
-        for each in proposals(case)
+        for each in sorted((*proposals(case), *moved_boxes(case)), key=lambda one: one.cost)
         if each.cost < dearest and not (each.asks and dearest < math.inf)
         if (one := _tried(screen, tree, folder, each)) is not None
     ]

@@ -121,6 +121,10 @@ def result(before: Finding, after: Finding) -> str:
         return f"wants {wants} at speed and has {changed(show(before.has.value, 'N*m', 2), show(after.has.value, 'N*m', 2))}"
     if before.requirement == "mech":
         return f"its rod meets the arm at {shown(before.has)} -> {shown(after.has)} at worst"
+    if before.id == "fit.skull":
+        return f"the least gap is {shown(before.has)} -> {shown(after.has)}"
+    if before.id == "fit.access":
+        return f"{before.has.value:.0f} -> {after.has.value:.0f} others come out before the worst one"
     return f"{shown(before.has)} -> {shown(after.has)}"
 
 
