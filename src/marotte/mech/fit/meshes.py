@@ -8,7 +8,6 @@ from typing import Any, Final
 
 import numpy as np
 from numba import njit
-from scipy.ndimage import distance_transform_edt
 
 from marotte.basis.contracts.common import F64, I64, Told, Unknown, f64
 from marotte.basis.digest import digest
@@ -111,6 +110,8 @@ def _hull(name: str, points: F64) -> Hollow:
 
 
 def _closed(name: str, points: F64, faces: I64, volume: float) -> Hollow:
+    from scipy.ndimage import distance_transform_edt  # heavy: only for a mesh
+
     centre, shape = _middle(points)
     step = max(shape) / (NODES - 5)
     corner = np.array(centre) - 0.5 * np.array(shape) - 2.0 * step
