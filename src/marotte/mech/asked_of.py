@@ -57,7 +57,9 @@ def asked_of(creature: Creature, name: str, points: int = 61) -> Ask | Unknown:
         if mechanism.outputs == (name,) and len(mechanism.inputs) == 1:
             means = creature.means[mechanism.inputs[0]]
     if not isinstance(means, Servo):
-        return Unknown(why=f"{name}: only a function with a servo and a mech of its own can be sized")
+        return Unknown(
+            why=f"{name}: only a function with a servo and a mech of its own can be sized, not one that shares its mech"
+        )
     servo = creature.servos[means.model]
     volts = _volts(creature, means)
     stall, free = _line(servo, volts)

@@ -140,7 +140,12 @@ def _case(creature: Creature, function: str) -> Case | Unknown:
     mechanism = next((m for m in creature.mechs.values() if m.outputs == (function,) and len(m.inputs) == 1), None)
     if mechanism is None or type(mechanism.record) not in FREE:
         kinds = ", ".join(sorted(cast(str, kind.model_fields["kind"].default) for kind in FREE))
-        return Unknown(why=f"{function}: there is nothing to size; what can be sized are {kinds}")
+        what = (
+            f"a {mechanism.record.kind} cannot be sized"
+            if mechanism is not None and mechanism.record.kind != "direct"
+            else "there is nothing to size"
+        )
+        return Unknown(why=f"{function}: {what}; what can be sized are {kinds}")
     record = creature.functions[function]
     return Case(
         mechanism=mechanism, functions=(record,), parts=(PARTS[record.part],), points=creature.points,
