@@ -40,7 +40,7 @@ class Cell(Generic[T]):
         return self.result
 
 
-SAMPLED: Final = 16
+SAMPLED: Final = 6
 """Members by which a long list is weighed."""
 
 

@@ -7,6 +7,7 @@ from marotte.basis.contracts.script import Demand
 from marotte.basis.faults import Fault
 from marotte.creature.creature import Creature, Recording
 from marotte.creature.schema.brief import Brief
+from marotte.creature.schema.build import Build
 from marotte.creature.schema.functions import Function, FunctionLoad
 from marotte.script import METHODS, fountain
 from marotte.script.casting import Entry
@@ -45,8 +46,9 @@ def demanded(creature: Creature, cache: Cache) -> tuple[Cell[Demand] | Unknown, 
     part = cache.cell("script/screenplay", screenplay, _laid_out, play, brief, timed, by_key=True)
     scored = cache.cell("script/score", METHODS["script/score"], _scored, part, brief, creature.seed, by_key=True)
     functions = {name: cache.again(acted, function) for name, function in creature.functions.items()}
+    eyes = cache.again(eyed, creature.build)
     number = METHODS["script/demand"]
-    asked = cache.cell("script/demand", number, demand, scored, functions, creature.poses, creature.build)
+    asked = cache.cell("script/demand", number, demand, scored, functions, creature.poses, eyes, by_key=True)
     spellings = tuple(Told(code="says", sentence=text, ref=ref) for text, ref in cache.again(check_says, brief.says))
     told = (*_told(play.value.faults + faults + heard.faults), *spellings, *heard.told, *part.value.told)
     return asked, told
@@ -70,9 +72,18 @@ def _scored(part: Part, brief: Brief, seed: int) -> Score:
 
 
 def acted(function: Function) -> Function:
-    """Return what the acting may read of a function: its part and travel, and nothing of what carries or loads it."""
-    load = FunctionLoad.model_construct(shell=function.load.shell)
+    """Return what the acting may read of a function: its part and travel, of lids also their edge; nothing of what carries or loads it.
+
+    The demand is known by what it is made from, so all that is left out here leaves it as it is when it is edited.
+    """
+    lid = function.part in ("lid_upper", "lid_lower")
+    load = FunctionLoad.model_construct(shell=function.load.shell if lid else None)
     return Function.model_construct(
-        part=function.part, side=function.side, travel=function.travel, neutral=function.neutral, power_off=function.power_off,
-        tells_at=function.tells_at, load=load,
+        part=function.part, side=function.side, travel=function.travel, neutral=function.neutral, power_off=function.neutral,
+        tells_at=function.tells_at if lid else None, load=load,
     )  # fmt: skip
+
+
+def eyed(build: Build) -> Build:
+    """Return what the acting may read of the build: its eyes."""
+    return Build.model_construct(eye=build.eye)
