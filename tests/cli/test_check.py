@@ -193,3 +193,8 @@ def test_a_look_at_what_no_place_is_named_for_is_told(tmp_path: Path, marotte: R
     assert "looks at 'door', which brief > looks does not name; it names: lens" in ran.out
     # and eyes that only drift a degree, inside their play, have no lag to be judged by
     assert ".lag" not in ran.out.split("Cautions")[0]
+
+
+def test_who_decides_is_said_once_after_all_cautions(marotte: Run) -> None:
+    ran = marotte("check", TANSY)
+    assert ran.out.count("a competent person decide") == 1

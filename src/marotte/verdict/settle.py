@@ -111,6 +111,8 @@ def settle(given: Mapping[Ref, Given], ref: Ref, gathered: object = None) -> Set
     words = [word for word in reversed(parts) if not word.isdigit()]
     field = words[0] if words else ""
     test = BY_FIELD.get(field) or BY_UNIT.get(known.unit if known else "", "Measure it")
+    if field == "mass" or (known is not None and known.unit == "kg"):
+        test = f"Weigh {_weighed(parts)} on a kitchen scale"
     if ref.startswith(("stock:wires/", "stock:liners/")):
         test = PULLED_THROUGH
     if ref.startswith(("stock:skins/", "stock:backings/")):
@@ -123,6 +125,20 @@ def settle(given: Mapping[Ref, Given], ref: Ref, gathered: object = None) -> Set
     else:
         where = where_to_write(ref, given)
     return Settle(input=ref, test=f"{test}. {where}.")
+
+
+def _weighed(parts: list[str]) -> str:
+    """Return what a mass is the mass of; ``parts`` are those of its ref."""
+    match parts:
+        case ["functions", name, *_]:
+            return f"what moves with the {named(name)}"
+        case ["masses", name, *_]:
+            return f"the {name.replace('_', ' ')}"
+        case ["stock:servos" | "servos", name, *_]:
+            return f"one {name.replace('_', ' ')} with its lead and horn"
+        case ["supply", *_]:
+            return "the pack with its lead"
+    return "it"
 
 
 def own_row(pull: Pull, field: str, given: Mapping[Ref, Given]) -> str:

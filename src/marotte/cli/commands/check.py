@@ -68,10 +68,10 @@ def checked(
         found: dict[str, Sequence[Remedy]] = {}
         planned: tuple[str, ...] = ()
         if cures:
-            from marotte.verdict.remedies import remedies
+            from marotte.verdict.remedies import remedies, wants_remedy
 
             for finding in done.verdict.findings:
-                if finding.grade in ("fails", "undecided", "only_just"):
+                if wants_remedy(finding):
                     tell(f"what helps {finding.id}")
                     found[finding.id] = remedies(tree, folder, done, finding.id, cache)
             if as_json:
@@ -124,7 +124,7 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
         ", ".join(f"{verdict.counts[grade]} {word}" for grade, word in WORDS.items() if verdict.counts[grade]) + "."
     )
     for title, lines in (
-        ("Cautions", [f"{caution.sentence} {caution.advice}" for caution in verdict.cautions]),
+        ("Cautions", _cautions(verdict)),
         ("Assumed, guessed or not read", _gathered(verdict.told)),
         ("What to do", list(verdict.plan)),
     ):
@@ -187,13 +187,20 @@ def _apart(findings: Sequence[Finding]) -> tuple[list[Finding], dict[str, list[F
 def _print_remedies(found: Mapping[str, Sequence[Remedy]], screen: Screen) -> None:
     from marotte.verdict.remedies.words import worsened
 
+    said: dict[tuple[str, ...], list[str]] = {}
     for finding, cures in found.items():
+        lines = tuple(f"{cure.sentence} {worsened(cure)}".rstrip() for cure in cures) or ("nothing that was tried",)
+        names = said.setdefault(lines, [])
+        left = finding.replace("_right.", "_left.")
+        if left != finding and left in names:
+            names[names.index(left)] = pair_named(left)
+        else:
+            names.append(finding)
+    for lines, names in said.items():
         screen.say()
-        screen.say(f"What helps {finding}", style="bold")
-        for cure in cures:
-            screen.item(f"{cure.sentence} {worsened(cure)}".rstrip())
-        if not cures:
-            screen.item("nothing that was tried; or it wants a measurement, not a change")
+        screen.say(f"What helps {' and '.join(names)}", style="bold")
+        for line in lines:
+            screen.item(line)
 
 
 def _name(finding: Finding, findings: Sequence[Finding], *, bare: bool) -> str:
@@ -229,6 +236,15 @@ def _as_much(one: str, other: str) -> bool:
 
 def _near(one: float, other: float) -> bool:
     return abs(one - other) <= ALIKE * max(abs(one), abs(other))
+
+
+def _cautions(verdict: Verdict) -> list[str]:
+    """Return every caution with its advice; who decides is said once, at the end."""
+    from marotte.verdict.cautions import DECIDES
+
+    said = [f"{caution.sentence} {caution.advice}" for caution in verdict.cautions]
+    bare = [text.replace(f" {DECIDES}.", "") for text in said]
+    return [*bare, f"{DECIDES}."] if bare != said else said
 
 
 def _gathered(told: Sequence[Told]) -> list[str]:

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from marotte.verdict.remedies.search import remedies
+from marotte.verdict.remedies.search import remedies, wants_remedy
 
-__all__ = ["remedies"]
+__all__ = ["remedies", "wants_remedy"]

@@ -23,8 +23,9 @@ from marotte.verdict.remedies.knobs import feeds, turned, turns
 from marotte.verdict.remedies.levers import Lever, Setting, levers
 from marotte.verdict.remedies.places import moved_boxes
 from marotte.verdict.remedies.structural import AT_SERVO, Case, Proposal, proposals
-from marotte.verdict.remedies.trial import RANK, Confirmed, Score, Screen, confirm, requirement_of
+from marotte.verdict.remedies.trial import RANK, Confirmed, Score, Screen, confirm
 from marotte.verdict.remedies.words import afterthought, result, said, sentence
+from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.requirements.drive import rests
 
 COARSE: Final = 9
@@ -96,7 +97,7 @@ def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: 
     item = next((one for one in examined.verdict.findings if one.id == finding), None)
     if item is None:
         raise BadRequest(f"no finding is called {finding!r}")
-    if item.grade not in ("fails", "undecided", "only_just") or not _wanting(examined, item):
+    if not wants_remedy(item):
         return ()
     found: list[tuple[tuple[Any, ...], Remedy]] = []
     for candidate in _apart(candidates(tree, folder, examined, item, cache)):
@@ -121,11 +122,11 @@ def _in_the_way(candidate: Candidate, shown: Remedy, lost: int) -> bool:
     return better and (candidate.score.doubt > 0 or shown.cost <= candidate.cost)
 
 
-def _wanting(examined: Examined, item: Finding) -> bool:
+def wants_remedy(item: Finding) -> bool:
     """Return whether there is anything to cure: an undecided finding that holds as written wants a measurement instead."""
     if item.grade != "undecided" or item.margin is None:
-        return True
-    return requirement_of(item, examined.results.creature).thresholds.grade(item.margin) == "fails"
+        return item.grade in ("fails", "undecided", "only_just")
+    return next(r for r in REGISTRY if r.name == item.requirement).thresholds.grade(item.margin) == "fails"
 
 
 def _helps(item: Finding, done: Confirmed) -> bool:
