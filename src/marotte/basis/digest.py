@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from functools import cache
 from hashlib import blake2b
+from types import NoneType
 from typing import Any, Final, Protocol, cast, runtime_checkable
 
 import numpy as np
@@ -66,48 +67,93 @@ def _add(thing: object, out: list[bytes]) -> None:
         for item in items:
             _add(item, out)
         return
-    own = _own(kind)
-    if own is not None:
-        out += (b"d", own(thing))
-    elif isinstance(thing, str):
-        text = thing.encode()
-        out += (b"s", len(text).to_bytes(8, "little"), text)
-    elif isinstance(thing, (bool, np.bool_)):
-        out.append(b"b1" if thing else b"b0")
-    elif isinstance(thing, (float, np.floating)):
-        out += (b"f", _FLOAT(float(thing) + 0.0))
-    elif isinstance(thing, (int, np.integer)):
-        text = str(int(thing)).encode()
-        out += (b"i", len(text).to_bytes(4, "little"), text)
-    elif thing is None:
-        out.append(b"n")
-    elif isinstance(thing, (tuple, list)):
-        out += (b"t", len(thing).to_bytes(8, "little"))
-        for item in thing:
-            _add(item, out)
-    elif isinstance(thing, bytes):
-        out += (b"y", len(thing).to_bytes(8, "little"), thing)
-    elif isinstance(thing, np.ndarray):
-        array = np.ascontiguousarray(thing)
-        out += (b"a", str(array.dtype.str).encode(), str(array.shape).encode(), array.tobytes())
-    elif isinstance(thing, Mapping):
-        if all(type(name) is str for name in thing):  # nearly always: no digest of its own for each name and value
-            out += (b"M", len(thing).to_bytes(8, "little"))
-            for name in sorted(thing):
-                _add(name, out)
-                _add(thing[name], out)
-        else:
-            pairs = sorted((digest(name), digest(value)) for name, value in thing.items())
-            out += (b"m", len(pairs).to_bytes(8, "little"), *(piece for pair in pairs for piece in pair))
-    elif isinstance(thing, (frozenset, set)):
-        out += (b"S", len(thing).to_bytes(8, "little"), *sorted(digest(item) for item in thing))
-    elif is_dataclass(thing) and not isinstance(thing, type):
-        out += (b"c", type(thing).__name__.encode())
-        for name in _field_names(type(thing)):
-            out += (b"k", name.encode())
-            _add(getattr(thing, name), out)
+    _way(kind)(thing, out)
+
+
+@cache
+def _way(kind: Any) -> Callable[[Any, list[bytes]], None]:
+    """Return how values of a kind are put down; asked once for each kind.
+
+    Raises:
+        TypeError: the kind has no canonical bytes.
+    """
+    if _own(kind) is not None:
+        return _digested
+    ways: tuple[tuple[Any, Callable[[Any, list[bytes]], None]], ...] = (
+        (str, _text), ((bool, np.bool_), _flag), ((float, np.floating), _real), ((int, np.integer), _whole),
+        (NoneType, _nothing), ((tuple, list), _row), (bytes, _bytes), (np.ndarray, _array), (Mapping, _table),
+        ((frozenset, set), _set),
+    )  # fmt: skip
+    for kinds, way in ways:
+        if issubclass(kind, kinds):
+            return way
+    if is_dataclass(kind):
+        return _record
+    raise TypeError(f"{kind.__name__} has no canonical bytes; give it a __digest__")
+
+
+def _digested(thing: Any, out: list[bytes]) -> None:
+    out += (b"d", thing.__digest__())
+
+
+def _text(thing: str, out: list[bytes]) -> None:
+    text = thing.encode()
+    out += (b"s", len(text).to_bytes(8, "little"), text)
+
+
+def _flag(thing: object, out: list[bytes]) -> None:
+    out.append(b"b1" if thing else b"b0")
+
+
+def _real(thing: Any, out: list[bytes]) -> None:
+    out += (b"f", _FLOAT(float(thing) + 0.0))
+
+
+def _whole(thing: Any, out: list[bytes]) -> None:
+    text = str(int(thing)).encode()
+    out += (b"i", len(text).to_bytes(4, "little"), text)
+
+
+def _nothing(thing: None, out: list[bytes]) -> None:
+    out.append(b"n")
+
+
+def _row(thing: Any, out: list[bytes]) -> None:
+    out += (b"t", len(thing).to_bytes(8, "little"))
+    for item in thing:
+        _add(item, out)
+
+
+def _bytes(thing: bytes, out: list[bytes]) -> None:
+    out += (b"y", len(thing).to_bytes(8, "little"), thing)
+
+
+def _array(thing: Any, out: list[bytes]) -> None:
+    array = np.ascontiguousarray(thing)
+    out += (b"a", str(array.dtype.str).encode(), str(array.shape).encode(), array.tobytes())
+
+
+def _table(thing: Mapping[Any, Any], out: list[bytes]) -> None:
+    if all(type(name) is str for name in thing):  # nearly always: no digest of its own for each name and value
+        out += (b"M", len(thing).to_bytes(8, "little"))
+        for name in sorted(thing):
+            _add(name, out)
+            _add(thing[name], out)
     else:
-        raise TypeError(f"{type(thing).__name__} has no canonical bytes; give it a __digest__")
+        pairs = sorted((digest(name), digest(value)) for name, value in thing.items())
+        out += (b"m", len(pairs).to_bytes(8, "little"), *(piece for pair in pairs for piece in pair))
+
+
+def _set(thing: Any, out: list[bytes]) -> None:
+    out += (b"S", len(thing).to_bytes(8, "little"), *sorted(digest(item) for item in thing))
+
+
+def _record(thing: Any, out: list[bytes]) -> None:
+    kind: Any = type(thing)
+    out += (b"c", kind.__name__.encode())
+    for name in _field_names(kind):
+        out += (b"k", name.encode())
+        _add(getattr(thing, name), out)
 
 
 @cache

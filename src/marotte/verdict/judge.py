@@ -71,7 +71,14 @@ class Ledgers:
 
     def of(self, gathered: object) -> Ledger:
         """Return the ledger of every record in what was gathered."""
-        found = [self.walked(record) for record in records_in(gathered)]
+        return self.part(self.records(gathered))
+
+    def records(self, gathered: object) -> tuple[_Walked, ...]:
+        """Return every record in what was gathered, with its part of the ledger."""
+        return tuple([self.walked(record) for record in records_in(gathered)])
+
+    def part(self, found: tuple[_Walked, ...]) -> Ledger:
+        """Return the ledger of some records."""
         return Ledger(self.given, tuple(one.refs for one in found), b"".join(one.mark for one in found))
 
     def walked(self, record: Record) -> _Walked:
@@ -154,7 +161,8 @@ def judged(kept: Cache, requirement: Requirement[Any], about: str, gathered: obj
         and all(ledgers.walked(one.record).mark == one.mark for one in last.walked)
     ):
         return last.judged
-    ledger = ledgers.of(gathered)
+    walked = ledgers.records(gathered)
+    ledger = ledgers.part(walked)
     mark = digest((requirement.name, requirement.method, requirement.number, about, gathered, ledger))
 
     def make(own: bytes) -> Judged:
@@ -162,7 +170,6 @@ def judged(kept: Cache, requirement: Requirement[Any], about: str, gathered: obj
         return replace(made, finding=replace(made.finding, key=own.hex()))
 
     found = kept.cell("verdict/finding", requirement.number, make, mark, by_key=True, weighs=FINDING_BYTES).value
-    walked = tuple(ledgers.walked(record) for record in records_in(gathered))
     kept.beside[(requirement.name, about)] = _Last(requirement, gathered, walked, found)
     return found
 
