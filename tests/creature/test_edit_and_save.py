@@ -23,6 +23,15 @@ def test_a_file_survives_reading_and_writing_byte_for_byte(write: Write) -> None
     assert dump(read(folder / "creature.yaml")) == SMALL
 
 
+def test_who_reads_during_a_save_reads_the_old_text_whole(write: Write) -> None:
+    file = write() / "creature.yaml"
+    with file.open(encoding="utf-8") as reading:
+        assert reading.read(10) == SMALL[:10]
+        save_text(file, "marotte: 1\n")
+        assert reading.read() == SMALL[10:]  # the file that was opened is not the one that was written
+    assert file.read_text(encoding="utf-8") == "marotte: 1\n"
+
+
 def test_the_ends_of_lines_survive_a_save(write: Write) -> None:
     file = write() / "creature.yaml"
     written = SMALL.replace("\n", "\r\n").encode()

@@ -256,3 +256,22 @@ def test_a_script_that_is_not_there_is_offered_the_nearest_file(write: Write) ->
     (folder / "scene1.fountain").write_text("INT. ROOM - DAY\n", encoding="utf-8")
     (fault,) = faults_of(folder)
     assert fault.try_ == "scene1.fountain"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "stands"),
+    [
+        ("horn: 14 mm", "horn: 14 furlong", "14 furlong"),
+        ("rod: 62 mm", "rod: -62 mm", "-62 mm"),
+        ("    neutral: 3 deg", "    neutrl: 3 deg", "neutrl"),
+        ("kind: four_bar", "kind: five_bar", "{kind: five_bar"),
+        ("[0 deg, 62 deg]", "[0 deg, 62 mm x]", "62 mm x"),
+        ("wary: {lid_upper: 35 %", "wary: {lid_uper: 35 %", "lid_uper"),
+        ("model: jaw_servo, lead: face", "model: jaw_servo, lead: fase", "fase"),
+    ],
+)
+def test_line_and_column_of_a_fault_are_where_it_stands(write: Write, old: str, new: str, stands: str) -> None:
+    folder = write((old, new))
+    lines = (folder / "creature.yaml").read_text(encoding="utf-8").splitlines()
+    places = [fault.place for fault in faults_of(folder)]
+    assert any(place and lines[place.line - 1][place.column - 1 :].startswith(stands) for place in places), places

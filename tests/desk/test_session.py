@@ -157,6 +157,23 @@ def test_a_fresh_process_gives_the_same_bytes_on_one_thread_and_on_two(folder: P
         assert done.stdout.strip() == expected
 
 
+def test_undo_and_redo_go_back_and_forth_over_the_same_verdicts(folder: Path) -> None:
+    session = Session(folder)
+    seen = [digest(session.verdict)]
+    for horn in ("11 mm", "10 mm"):
+        session.edit([edit(session, "/functions/jaw/mech/horn", horn)])
+        seen.append(digest(session.verdict))
+    assert len(set(seen)) == 3
+    assert [digest(session.undo()) for _ in range(2)] == [seen[1], seen[0]]
+    assert [digest(session.redo()) for _ in range(2)] == [seen[1], seen[2]]
+    with pytest.raises(BadRequest, match="nothing to redo"):
+        session.redo()
+    session.undo()
+    session.edit([edit(session, "/seed", 8)])  # a new step: what was taken back is gone
+    with pytest.raises(BadRequest, match="nothing to redo"):
+        session.redo()
+
+
 def test_an_edit_that_cannot_be_read_changes_nothing(folder: Path) -> None:
     session = Session(folder)
     before = digest(session.verdict)

@@ -62,8 +62,10 @@ def _put_places(node: object, places: dict[Ref, Place]) -> None:
     if origin is not None:
         places.setdefault(origin.ref, origin.place)
     if isinstance(node, Block):
-        for at in node.keys_at.values():
-            places.setdefault(at.ref, at.place)
+        for name, at in node.keys_at.items():  # a word or number at itself, a block or list at its key
+            value = node.get(name)
+            inside = None if isinstance(value, (dict, list)) else origin_of(value)
+            places.setdefault(at.ref, inside.place if inside and inside.ref == at.ref else at.place)
     if isinstance(node, (dict, list)):
         for item in node.values() if isinstance(node, dict) else node:
             _put_places(item, places)
