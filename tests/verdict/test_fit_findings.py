@@ -145,3 +145,26 @@ def test_an_edit_that_moves_nothing_leaves_fit_in_the_cache(tmp_path: Path) -> N
 def test_a_long_side_that_is_not_written_gives_way_to_the_shaft(findings: Callable[..., dict[str, Finding]]) -> None:
     found = findings(SERVO, ("-30 mm]}", "-30 mm], axis: [1, 0, 0]}"))
     assert found["fit.skull"].grade == "performs"
+
+
+CABLES = """\
+  head_nod: {part: head_nod, travel: [-25 deg, 40 deg], means: {kind: hand, of: lead, site: right wrist}, carried_by: post}
+  lid_upper:
+    sides: both
+    part: lid_upper
+    travel: [0 deg, 60 deg]
+    means: {kind: lever, of: lead, site: left index}
+    mech: {kind: cable, arm: 12 mm, core: steel_0p8, bore: 1.4 mm, length: 600 mm, bends: [90 deg], returns: spring}
+supply: {"""
+
+
+@pytest.mark.parametrize(("bore", "grade"), [("12 mm", "performs"), ("9 mm", "only_just"), ("8 mm", "fails")])
+def test_cables_go_through_a_wide_neck_and_not_through_one_thinner_than_they_are(
+    bore: str, grade: str, findings: Callable[..., dict[str, Finding]]
+) -> None:
+    """Two housings of 4.2 mm side by side: 8.4 mm."""
+    found = findings(SERVO, ("supply: {", CABLES), ("head_width", f"neck_bore: {bore}\n  head_width"))["fit.bundle"]
+    assert (found.grade, "2 cables" in found.sentence) == (grade, True)
+    without = findings(SERVO, ("supply: {", CABLES))["fit.bundle"]
+    assert without.grade == "not_applicable"
+    assert isinstance(without.has, Quantity)

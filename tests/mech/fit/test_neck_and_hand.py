@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.optimize import minimize
 
 from marotte.creature.creature import Creature
 from marotte.mech.fit.neck import BEND_LENGTH, bending_torque, bundle_diameter, head_swing, neck_fit
@@ -36,6 +37,30 @@ def test_seven_housings_make_a_bundle_of_three() -> None:
     assert bundle_diameter([0.004] * 7) == pytest.approx(0.012, rel=0.02)
     assert bundle_diameter([0.004]) == 0.004
     assert bundle_diameter([]) == 0.0
+
+
+@pytest.mark.parametrize("count", range(2, 8))
+def test_few_housings_go_into_their_bundle_and_into_none_a_hundredth_thinner(count: int) -> None:
+    """Independent: as many points as far apart as they can be in a circle, by many local searches (scipy) from random starts."""
+    radius = 0.5 * (bundle_diameter([1.0] * count) - 1.0)  # of the circle that the middles lie in
+    rng = np.random.default_rng(count)
+
+    def crowded(flat: np.ndarray) -> float:
+        points = flat.reshape(-1, 2)
+        far = np.sqrt(((points[:, None] - points[None]) ** 2).sum(axis=-1))[np.triu_indices(count, 1)]
+        out = np.sqrt((points**2).sum(axis=1)) - radius * scale
+        return float((np.maximum(1.0 - far, 0.0) ** 2).sum() + (np.maximum(out, 0.0) ** 2).sum())
+
+    least = {}
+    for scale in (1.0005, 0.98):
+        starts = rng.uniform(-radius, radius, (40, 2 * count))
+        least[scale] = min(minimize(crowded, start, method="BFGS").fun for start in starts)
+    assert least[1.0005] < 1e-7
+    assert least[0.98] > 1e-5
+
+
+def test_a_thick_housing_and_a_thin_one_lie_side_by_side() -> None:
+    assert bundle_diameter([0.006, 0.002]) == pytest.approx(0.008)
 
 
 def test_twelve_housings_of_four_millimetres_make_a_bundle_of_sixteen() -> None:

@@ -47,6 +47,7 @@ class Build(Record):
     head_width: Annotated[float, q(LENGTH, "w_h", "width of the head", gt=0, le=3)] | None = None
     eye: Eye | None = None
     skull: Skull | None = None
+    neck_bore: Annotated[float, q(LENGTH, "d_n", "bore of the neck, for cables", gt=0, le=0.5)] | None = None
     points: dict[Name, Point] = Field(default_factory=dict)
     """A name ending in _left has its _right by mirror, unless written."""
 

@@ -18,6 +18,8 @@ from marotte.creature.shelf import Stock
 
 PACKING: Final = 0.75
 """Share of a round bundle's section that round housings fill (common practice, no source; exactly 7/9 for seven)."""
+FEW: Final = {3: 1.0 + 2.0 / math.sqrt(3.0), 4: 1.0 + math.sqrt(2.0), 5: 2.7013, 6: 3.0, 7: 3.0}
+"""Smallest circle round so many circles of diameter 1 (known optimal packings; five: 1 + sqrt(2 + 2 / sqrt 5))."""
 BEND_LENGTH: Final = 0.08
 """Length over which the bundle bends in the neck [m]: a rule of this project."""
 STEEL: Final = 200e9
@@ -29,10 +31,17 @@ FROM_BELOW: Final = (Hand, Lever, Body, Chin, Air)
 
 
 def bundle_diameter(outers: list[float]) -> float:
-    """Return the diameter [m] of round housings laid together: their sections over the packing; of one, its own."""
-    if len(outers) < 2:
-        return max(outers, default=0.0)
-    return math.sqrt(sum(outer**2 for outer in outers) / PACKING)
+    """Return the diameter [m] of round housings laid together.
+
+    Up to seven: as many of one size, the mean square of theirs, in the smallest circle; more: their sections over the packing. Never
+    less than the two thickest side by side.
+    """
+    count = len(outers)
+    if count < 3:
+        return sum(outers)  # side by side
+    square = sum(outer**2 for outer in outers)
+    laid = FEW[count] * math.sqrt(square / count) if count in FEW else math.sqrt(square / PACKING)
+    return max(laid, sum(sorted(outers)[-2:]))
 
 
 def bending_torque(wire: float, solid: bool, angle: float, length: float = BEND_LENGTH) -> float:

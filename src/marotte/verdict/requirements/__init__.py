@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from marotte.verdict.requirements.base import Requirement
 from marotte.verdict.requirements.budget import COST, HOURS
+from marotte.verdict.requirements.bundle import BUNDLE
 from marotte.verdict.requirements.clearance import CLEARANCE
 from marotte.verdict.requirements.drive import DRIVE
 from marotte.verdict.requirements.effort import EFFORT
@@ -31,7 +32,7 @@ REGISTRY: Final[tuple[Requirement[Any], ...]] = (
     HITS, CLOSURES, BLINK, LOOK, EYES_STILL, LIFE_STILL,
     CURRENT, BROWNOUT, WIRE, FUSE, STARTUP, MINUTES, SPARES,
     SKULL_HEAT, NOISE,
-    MASS, SKULL, ROOM, ACCESS, HAND, WEARER_HEAD, NECK,
+    MASS, SKULL, ROOM, ACCESS, HAND, WEARER_HEAD, NECK, BUNDLE,
     COST, HOURS,
 )  # fmt: skip
 """Every requirement."""
