@@ -53,6 +53,19 @@ def test_a_wrong_text_is_told_and_falls_back_to_rules() -> None:
     assert told.line == 3
 
 
+@pytest.mark.parametrize("share", [0.3, 0.5, 0.7])
+def test_a_line_that_breaks_off_names_the_words_that_are_not_heard(share: float) -> None:
+    voice = machine(0)
+    got = hear(joined(voice.pcm[: int(len(voice.pcm) * share)]), [want(3, text(0))])
+    assert got.lines == {}
+    [told] = got.told
+    assert "not heard:" in told.sentence
+    assert "timed by rule" in told.sentence
+    missing = told.sentence.split("not heard:")[1]
+    assert "'small'" in missing or "more" in missing
+    assert "'good'" not in missing.lower()
+
+
 def test_a_wrong_word_is_named() -> None:
     got = hear(machine(0), [want(3, text(0).replace("long way", "purple elephant"))])
     assert "'elephant'" in " ".join(t.sentence for t in got.told)
@@ -123,6 +136,7 @@ def test_a_line_that_is_not_in_the_recording_is_told() -> None:
     got = hear(part, [want(1, text(0)), want(2, text(1)), want(3, text(2)), want(4, text(4))])
     assert sorted(got.lines) == [1, 3, 4]
     assert [t.line for t in got.told] == [2]
+    assert "not heard:" in got.told[0].sentence or "none of its words" in got.told[0].sentence
 
 
 def test_a_long_line_is_cut_at_its_sentences_and_put_together_again() -> None:

@@ -8,7 +8,7 @@ METHODS: dict[str, int] = {
     "script/screenplay": 2,
     "script/phones": 1,
     "script/phone_timing": 1,
-    "script/alignment": 1,
+    "script/alignment": 2,
     "script/voices": 1,
     "script/mouth_shapes": 2,
     "script/speech_styles": 1,

@@ -16,10 +16,13 @@ import numpy as np
 
 from marotte.basis.contracts.common import Told
 from marotte.script.dictionary import dictionary
-from marotte.script.judging import HeardLine, Wanted, judged
+from marotte.script.judging import HeardLine, Wanted, judged, named
 from marotte.script.matching import matched, quiet_stretches, stretches
 from marotte.script.recogniser import HeardPhone, HeardWord, Recogniser
 from marotte.script.voices import RATE, Voice
+
+Found = tuple[tuple[HeardWord, ...] | None, tuple[int, ...]]
+"""A line as it was laid over the recording; or None, and which of its words were not heard."""
 
 __all__ = ["HeardLine", "Hearing", "Wanted", "hear", "pieces_of"]
 
@@ -54,9 +57,9 @@ def hear(voice: Voice, wanted: Sequence[Wanted]) -> Hearing:
     with Recogniser(_vocabulary(asked)) as recogniser:
         direct = len(asked) == 1 and voice.seconds <= DIRECT_S and len(asked[0].words) <= 2 * PIECE_WORDS
         found = [_direct(recogniser, voice, asked[0])] if direct else _cut(recogniser, voice, asked)
-    for want, words in zip(asked, found, strict=True):
+    for want, (words, unheard) in zip(asked, found, strict=True):
         if words is None:
-            told.append(_told(want, f"is not what {voice.name} says, or cannot be found in it: it is timed by rule"))
+            told.append(_told(want, _not_found(voice, want, unheard)))
             continue
         heard, sentences = judged(voice, want, words)
         told += [_told(want, sentence) for sentence in sentences]
@@ -88,6 +91,16 @@ def _outside(voice: Voice, lines: Iterable[HeardLine]) -> float:
     return int(np.sum(loud & ~inside)) / max(int(np.sum(loud)), 1)
 
 
+def _not_found(voice: Voice, want: Wanted, unheard: Sequence[int]) -> str:
+    """Say which words of a line a recording lacks."""
+    what = f"is not what {voice.name} says, or cannot be found in it"
+    if not unheard:
+        return f"{what}, though its words are: it is timed by rule"
+    if len(unheard) == len(want.said):
+        return f"{what} (none of its words is heard): it is timed by rule"
+    return f"{what} (not heard: {named([want.said[k].written for k in unheard])}): it is timed by rule"
+
+
 def _told(want: Wanted, sentence: str) -> Told:
     return Told(code="voice.line", sentence=f"line {want.line} {sentence}", line=want.line)
 
@@ -104,8 +117,13 @@ def _vocabulary(wanted: Sequence[Wanted]) -> dict[str, list[tuple[str, ...]]]:
     return out
 
 
-def _direct(recogniser: Recogniser, voice: Voice, want: Wanted) -> tuple[HeardWord, ...] | None:
-    return recogniser.force(voice.pcm, [said.word for said in want.said])
+def _direct(recogniser: Recogniser, voice: Voice, want: Wanted) -> Found:
+    text = [said.word for said in want.said]
+    words = recogniser.force(voice.pcm, text)
+    if words is not None:
+        return words, ()
+    heard = {k for _, k in matched([word for word, _, _ in recogniser.rough([voice.pcm], [0.0], [text])], text)}
+    return None, tuple(k for k in range(len(text)) if k not in heard)
 
 
 def pieces_of(want: Wanted) -> list[tuple[int, int]]:
@@ -128,7 +146,7 @@ def pieces_of(want: Wanted) -> list[tuple[int, int]]:
     return out
 
 
-def _cut(recogniser: Recogniser, voice: Voice, wanted: Sequence[Wanted]) -> list[tuple[HeardWord, ...] | None]:
+def _cut(recogniser: Recogniser, voice: Voice, wanted: Sequence[Wanted]) -> list[Found]:
     """Find the pieces of all lines in one recording, cut the sound between them, align each."""
     pieces = [(w, first, end) for w, want in enumerate(wanted) for first, end in pieces_of(want)]
     texts = [[said.word for said in wanted[w].said[first:end]] for w, first, end in pieces]
@@ -150,7 +168,12 @@ def _cut(recogniser: Recogniser, voice: Voice, wanted: Sequence[Wanted]) -> list
             if line:
                 line.append(HeardWord("", line[-1].stop, span[0], 0.0, ()))  # what lies between two pieces
             line.extend(_moved(word, span[0]) for word in got)
-    return [tuple(line) if line else None for line in out]
+    found = {k for _, k in pairs}
+    firsts = np.cumsum([0, *(len(want.said) for want in wanted)])
+    return [
+        (tuple(line), ()) if line else (None, tuple(k for k in range(len(want.said)) if first + k not in found))
+        for line, want, first in zip(out, wanted, firsts, strict=False)
+    ]
 
 
 def _moved(word: HeardWord, by: float) -> HeardWord:

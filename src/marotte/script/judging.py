@@ -68,7 +68,7 @@ def judged(voice: Voice, want: Wanted, words: Sequence[HeardWord]) -> tuple[Hear
     frames = [word.stop - word.start for word in spoken]
     mean = sum(word.score * length for word, length in zip(spoken, frames, strict=True)) / sum(frames)
     share = sum(len(spoken[k].phones) for k in doubtful) / sum(len(word.phones) for word in spoken)
-    names = _named([want.said[k].written for k in doubtful])
+    names = named([want.said[k].written for k in doubtful])
     phones = sum(len(word.phones) for word in spoken)
     if mean < (WORST_LINE if phones >= 6 else WORST_SHORT_LINE) or share > WORST_SHARE:
         what = f"does not match {voice.name}" + (f" at {names}" if names else "")
@@ -85,7 +85,7 @@ def judged(voice: Voice, want: Wanted, words: Sequence[HeardWord]) -> tuple[Hear
     rule = _rule_lengths(want)
     long = [k for k, w in enumerate(spoken) if w.stop - w.start > 2.5 * rule[k] + 0.35 and k not in doubtful]
     if long:
-        held = _named([want.said[k].written for k in long])
+        held = named([want.said[k].written for k in long])
         sentences.append(f"holds {held} for very long in {voice.name}: perhaps more is spoken there than is written")
     quality = tuple(_quality(word.score) for word in spoken)
     mean_db = 10 * float(np.log10(np.mean(10 ** (levels / 10))))
@@ -117,7 +117,8 @@ def _closed(words: Sequence[HeardWord]) -> list[HeardWord]:
     return out
 
 
-def _named(words: Sequence[str]) -> str:
+def named(words: Sequence[str]) -> str:
+    """Return words in quotes, the first six of them."""
     shown = ", ".join(repr(word) for word in words[:6])
     return shown + (f" and {len(words) - 6} more" if len(words) > 6 else "")
 
