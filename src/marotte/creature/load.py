@@ -16,11 +16,12 @@ from marotte.basis.contracts.common import F64
 from marotte.basis.faults import BadInput, Fault, nearest
 from marotte.basis.given import Given, Place, Ref
 from marotte.creature.creature import Creature, Mechanism, Recording, all_points, mechanisms
-from marotte.creature.crosscheck import Report, crosscheck
+from marotte.creature.crosscheck import crosscheck
 from marotte.creature.expand import expand
 from marotte.creature.kept import Kept
 from marotte.creature.measured import read_curve
 from marotte.creature.migrate import migrate
+from marotte.creature.report import Report
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.file import CreatureFile
 from marotte.creature.schema.mechs import Cable, PullPull
