@@ -228,7 +228,7 @@ def _access_say(args: AccessArgs, found: Found, grade: Grade) -> Said:
         what = ", ".join(f"the {solid_name(item)}" for item in worst.blocked_by) or "the skull"
         stuck = sum(way.hatch is None for way in args.access.ways)
         text = f"the {name} servo cannot come out: {what} in its way"
-        more = f"; {stuck - 1} more are shut in like it" if stuck > 1 else ""
+        more = f"; {stuck - 1} more {'is' if stuck == 2 else 'are'} shut in like it" if stuck > 1 else ""
         return Said(sentence=f"{text[0].upper()}{text[1:]}{more}.", clause=text)
     if not worst.first:
         text = "every servo comes straight out without taking out another"
