@@ -36,6 +36,8 @@ PAIR: Final = 5
 """Settings of each of two levers that are tried together."""
 BEST: Final = 3
 """Remedies that are confirmed, and levers whose pairs are tried."""
+ENOUGH: Final = 2
+"""Confirmed remedies that perform and break nothing after which no dearer one is tried."""
 ROUNDS: Final = 3
 """How often the search starts again with the windows into which its own changes moved the scarcest instant."""
 
@@ -102,6 +104,9 @@ def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: 
     found: list[tuple[tuple[Any, ...], Remedy]] = []
     for candidate in _apart(candidates(tree, folder, examined, item, cache)):
         if any(_in_the_way(candidate, remedy, order[1]) for order, remedy in found):
+            continue
+        whole = [remedy.cost for order, remedy in found if remedy.grade == "performs" and order[1] <= 0]
+        if len(whole) >= ENOUGH and candidate.cost >= min(whole):
             continue
         edits = candidate.proposal.edits if candidate.proposal is not None else edits_of(tree, candidate.settings)
         done = confirm(tree, folder, examined, item, edits, cache)
