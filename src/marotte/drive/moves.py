@@ -87,13 +87,14 @@ def gear_piece(gears: F64, first: int, stop: int, current: float) -> int:
 
 
 @kernel
-def _stopped(theta: float, omega: float, lo: float, hi: float) -> tuple[float, float]:
-    """Return position and speed kept inside the sound span; its ends are stops that give nothing back."""
-    if theta < lo:
-        return lo, max(omega, 0.0)
-    if theta > hi:
-        return hi, min(omega, 0.0)
-    return theta, omega
+def _stopped(theta: float, mid: float, omega: float, lo: float, hi: float, h: float) -> tuple[float, float, float]:
+    """Return position, speed and mean speed of a step kept inside the sound span; its ends are stops that give nothing back."""
+    now = theta + h * mid
+    if now < lo:
+        return lo, max(omega, 0.0), (lo - theta) / h
+    if now > hi:
+        return hi, min(omega, 0.0), (hi - theta) / h
+    return now, omega, mid
 
 
 @inside
@@ -156,12 +157,14 @@ def one_input(blocks: int, drive: F64, gravity: F64, h: float) -> None:
             mid = 0.5 * was if stuck else mid
             gives = drive[b + J + m] * (now - was) * per_h + bent + drive[b + VISC + m] * mid + load + sign * rub
             drive[b + GIVES + m] = load if stuck else gives
+            # the ends of the sound span are stops that give nothing back; what stands there turns no motor
+            theta, low, high = drive[b + THETA + m] + h * mid, drive[b + LO + m], drive[b + HI + m]
+            at = low if theta < low else high if theta > high else theta
+            mid = (at - drive[b + THETA + m]) * per_h if theta < low or theta > high else mid
+            now = 0.0 if (theta < low and now < 0.0) or (theta > high and now > 0.0) else now
             drive[b + AMPS + m] = (drive_v - counter * mid) * inv_r
             drive[b + DUTY + m] = duty - brake * (mid - was)
-            # the ends of the sound span are stops that give nothing back
-            theta, low, high = drive[b + THETA + m] + h * mid, drive[b + LO + m], drive[b + HI + m]
-            now = 0.0 if (theta < low and now < 0.0) or (theta > high and now > 0.0) else now
-            drive[b + THETA + m] = low if theta < low else high if theta > high else theta
+            drive[b + THETA + m] = at
             drive[b + OMEGA + m] = now
 
 
@@ -243,8 +246,12 @@ def two_inputs(
         gives0 = j00 * acc0 + j01 * acc1 + bent0 + v00 * mid0 + v01 * mid1 + load0 + s0 * rub0
         gives1 = j01 * acc0 + j11 * acc1 + bent1 + v01 * mid0 + v11 * mid1 + load1 + s1 * rub1
         drive[q + GIVES], drive[u + GIVES] = (load0 if stuck0 else gives0), (load1 if stuck1 else gives1)
-        drive[q + THETA], drive[q + OMEGA] = _stopped(drive[q + THETA] + h * mid0, n0, mech_f[m, LO0], mech_f[m, HI0])
-        drive[u + THETA], drive[u + OMEGA] = _stopped(drive[u + THETA] + h * mid1, n1, mech_f[m, LO1], mech_f[m, HI1])
+        drive[q + THETA], drive[q + OMEGA], mid0 = _stopped(
+            drive[q + THETA], mid0, n0, mech_f[m, LO0], mech_f[m, HI0], h
+        )
+        drive[u + THETA], drive[u + OMEGA], mid1 = _stopped(
+            drive[u + THETA], mid1, n1, mech_f[m, LO1], mech_f[m, HI1], h
+        )
         drive[q + AMPS], drive[u + AMPS] = (u0 - counter0 * mid0) * ri0, (u1 - counter1 * mid1) * ri1
         drive[q + DUTY] -= brake0 * (mid0 - w0)
         drive[u + DUTY] -= brake1 * (mid1 - w1)
