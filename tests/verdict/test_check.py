@@ -22,7 +22,7 @@ from marotte.creature.load import load
 from marotte.drive.islands import Island
 from marotte.drive.windows import Slice, WindowResult
 from marotte.verdict.cells import Cache
-from marotte.verdict.check import Examined, check, examine, explain, to_json
+from marotte.verdict.check import Examined, check, examine, explain, overall, to_json
 from marotte.verdict.formula import evaluate
 from marotte.verdict.publish import findings_page, json_schema
 from marotte.verdict.requirements import REGISTRY
@@ -235,6 +235,22 @@ def test_a_creature_without_a_script_is_judged_on_what_can_be_said(tmp_path: Pat
     assert "script" in by_id["speech.hits"].sentence
     assert by_id["jaw.hold"].grade != "unknown"
     assert verdict.counts["unknown"] > 3
+
+
+def test_nobody_says_that_a_creature_performs_of_which_nothing_is_asked(tmp_path: Path) -> None:
+    easy = SMALL[: SMALL.index("skins:")] + SMALL[SMALL.index("servos:") :]
+    before = check(load(small_folder(tmp_path / "asked", easy)))
+    after = check(load(small_folder(tmp_path / "unasked", easy.replace("cue: MOSS", "cue: MOS"))))
+    assert before.grade != "unknown"
+    if after.counts["fails"] or after.counts["undecided"]:
+        assert after.grade in ("fails", "undecided")
+    else:
+        assert after.grade == "unknown"
+        assert after.summary.startswith("Cannot say")
+    assert "nobody in the script has the cue 'MOS'" in after.summary
+    assert overall({**dict.fromkeys(GRADES, 0), "performs": 9, "unknown": 3}, asked=False) == "unknown"
+    assert overall({**dict.fromkeys(GRADES, 0), "performs": 9, "unknown": 3}, asked=True) == "performs"
+    assert overall({**dict.fromkeys(GRADES, 0), "performs": 9, "fails": 1}, asked=False) == "fails"
 
 
 def test_closures_are_not_asked_of_a_mouth_that_is_not_played_by_lips(small: Examined) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from marotte import __version__
-from marotte.basis.contracts.common import Quantity
+from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import (
     ABSENT,
     GRADES,
@@ -71,7 +71,7 @@ def examine(creature: Creature, cache: Cache | None = None) -> Examined:
     inputs: dict[Source, int] = dict.fromkeys(SOURCES, 0)
     for given in creature.given.values():
         inputs[given.source] += 1
-    grade = overall(counts)
+    grade = overall(counts, asked=not isinstance(results.asked, Unknown))
     numbers = methods()
     hazards = cautions(creature, results)
     told = results.told
@@ -98,9 +98,14 @@ def judge_all(creature: Creature, results: Results, cache: Cache) -> tuple[Judge
     return tuple(found[k] for k in range(len(wanted)))
 
 
-def overall(counts: Mapping[Grade, int]) -> Grade:
-    """Return the grade of the whole: the worst that is known; unknown where nothing is."""
-    for grade in ("fails", "undecided", "only_just", "performs"):
+def overall(counts: Mapping[Grade, int], *, asked: bool) -> Grade:
+    """Return the grade of the whole: the worst that is known; unknown where nothing is.
+
+    Args:
+        counts: findings of each grade.
+        asked: whether a script asks something of the creature. Where none does it may fail, but nobody can say that it performs.
+    """
+    for grade in ("fails", "undecided", "only_just", "performs") if asked else ("fails", "undecided"):
         if counts[grade]:
             return grade
     return "unknown"
