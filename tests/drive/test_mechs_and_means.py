@@ -178,6 +178,32 @@ def test_what_is_asked_inside_the_dead_band_is_not_followed_and_so_not_late() ->
     assert respond(made, asked, windows(7200)).worst.follows[0] < 0.2
 
 
+def test_a_part_that_friction_holds_has_no_say_in_how_late_it_is() -> None:
+    """A wide swing, then one too small for the dry friction: as late as with rest in its place, and less of it followed."""
+    t = times(8.0)
+    wide = np.where(t < 3.0, 0.4 * np.sin(2 * np.pi * 1.0 * t) * np.minimum(t, 1.0) ** 2, 0.0)
+    small = np.where(t >= 4.2, 0.005 * np.sin(2 * np.pi * 0.7 * (t - 4.2)), 0.0)
+    made = creature(
+        {"jaw": straight("jaw")}, {"jaw": load("jaw", inertia=1e-4, dry=0.15)}, STIFF,
+        servos={"mini": servo(response=0.012)},
+    )  # fmt: skip
+    still, held = (respond(made, motion({"jaw": row}), windows(9600)).worst for row in (wide, wide + small))
+    assert held.lag[0] == pytest.approx(still.lag[0], abs=1e-9)
+    assert held.follows[0] < still.follows[0]
+
+
+@pytest.mark.parametrize("dry", [0.0, 0.05, 0.15, 0.25, 0.4])
+def test_no_lag_is_less_than_link_response_and_half_a_frame(dry: float) -> None:
+    """Friction makes a part stick and slip; what its series then looks like is never sooner than a signal can be."""
+    t = times(6.0)
+    asked = motion({"jaw": 0.03 * np.sin(2 * np.pi * 1.7 * t) + 0.05 * np.sin(2 * np.pi * 2.9 * t + 1.0)})
+    made = creature(
+        {"jaw": straight("jaw")}, {"jaw": load("jaw", inertia=1e-4, dry=dry)}, STIFF,
+        servos={"mini": servo(response=0.03)},
+    )  # fmt: skip
+    assert respond(made, asked, windows(7200)).worst.lag[0] >= 0.03 + 0.5 * made.drives[0].frame / 1200.0 - 1e-9
+
+
 def test_a_winding_warms_to_what_its_current_and_its_two_nodes_give() -> None:
     """A servo that holds for an hour: I2R through both resistances, with copper's own rise (closed form)."""
     made = creature({"jaw": straight("jaw")}, supply=STIFF)

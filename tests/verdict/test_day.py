@@ -38,8 +38,9 @@ def test_packs_are_swapped_between_calls_where_one_lasts_a_call(mean_a: float, c
     assert (args.needed, args.packs) == (needed, 4)
 
 
-def told_of(creature: Creature) -> dict[str, str]:
-    return {told.code: told.sentence for told in loss_of_link(creature, Results(creature, Cache()))}
+def told_of(creature: Creature, *, more: bool = True) -> dict[str, str]:
+    told = loss_of_link(creature, Results(creature, Cache()))
+    return {item.code: (item.more if more else "") or item.sentence for item in told}
 
 
 def linked(creature: Creature, **changes: object) -> Creature:
@@ -52,11 +53,24 @@ def test_where_functions_go_without_power_is_told_by_group_as_written_and_as_run
     """A skin pulls the jaw shut and brows down; an ear that stands on its servo's gears stays up, whatever the file says."""
     told = told_of(load(EXAMPLES / "colm"))
     assert "loses power" in told["link.loss"]
-    assert "eyes (upper lid 30 deg)" in told["link.loss"]
+    assert "eyes (both upper lids 30 deg)" in told["link.loss"]
     assert "jaw" in told["link.loss"].split("to 0:")[1]
-    assert "brow from 4.8 mm to -7.5 mm" in told["power.cut"]
+    assert "both brows from 4.8 mm to -7.5 mm" in told["power.cut"]
     assert "gears and friction hold the rest" in told["power.cut"]
-    assert "upper lid (written 30 deg; cut at 55 deg it comes to rest at 55 deg)" in told["power_off"]
+    assert "both upper lids (written 30 deg; cut at 55 deg comes to rest at 55 deg)" in told["power_off"]
+
+
+def test_what_is_told_of_an_upset_names_the_worst_and_counts_the_rest() -> None:
+    """At most three parts each, pairs once, in a sentence that is read in one breath or two; all of it is kept beside it."""
+    creature = load(EXAMPLES / "tansy")
+    brief, whole = told_of(creature, more=False), told_of(creature)
+    assert "neutral; hardest, from their farthest: both ear lifts 1.5 m/s" in brief["link.loss"]
+    for code, sentence in brief.items():
+        assert len(sentence) < 260, sentence
+        assert max(sentence.count(f"{word} ") for word in ("both ear lifts", "the jaw")) <= 1
+        assert len(whole[code]) >= len(sentence)
+    assert "both cheeks" in whole["link.loss"]
+    assert "both cheeks" not in brief["link.loss"]
 
 
 def test_a_creature_without_servos_has_no_link_to_lose() -> None:

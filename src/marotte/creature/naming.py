@@ -28,20 +28,27 @@ def agrees(name: str, one: str, many: str) -> str:
     return many if name.endswith("s") else one
 
 
+def pairs(names: Sequence[str]) -> dict[str, str]:
+    """Return what some functions are called, both of a pair at once, with the first of each: in their order.
+
+    >>> pairs(["lid_upper_left", "lid_upper_right", "jaw", "ear_left"])
+    {'both upper lids': 'lid_upper_left', 'the jaw': 'jaw', 'the left ear': 'ear_left'}
+    """
+    said: dict[str, str] = {}
+    for name in names:
+        twin = name.replace("_left", "_right") if "_left" in name else name.replace("_right", "_left")
+        both = twin != name and twin in names
+        said.setdefault(f"both {many(named(name).partition(' ')[2])}" if both else f"the {named(name)}", name)
+    return said
+
+
 def several(names: Sequence[str]) -> str:
     """Return some functions as people say them, both of a pair at once.
 
     >>> several(["lid_upper_left", "lid_upper_right", "jaw", "ear_left"])
     'both upper lids, the jaw, the left ear'
     """
-    said: dict[str, None] = {}
-    for name in names:
-        twin = name.replace("_left", "_right") if "_left" in name else name.replace("_right", "_left")
-        if twin != name and twin in names:
-            said[f"both {many(named(name).partition(' ')[2])}"] = None
-        else:
-            said[f"the {named(name)}"] = None
-    return ", ".join(said)
+    return ", ".join(pairs(names))
 
 
 def many(name: str) -> str:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64, I64, f64
+from marotte.basis.ticks import SERIES_EVERY
 from marotte.drive import keep as k
 from marotte.drive.islands import Island
-from marotte.drive.plan import SUM_ROWS
+from marotte.drive.plan import DELAY, DRIVE0, FRAME, N_IN, N_OUT, OUT0, SUM_ROWS
 from marotte.drive.windows import (
     CURRENT,
     LAGS,
@@ -79,7 +81,7 @@ def add(island: Island, results: Sequence[WindowResult]) -> Added:
         charge += result.lead_peaks[:, k.LEAD_CHARGE]
         total += result.lag
         asked2 += result.asked2
-    lag, follows = _best(total, asked2)
+    lag, follows = _best(total, asked2, soonest(island))
     return Added(
         sums=f64(np.stack([r.sums for r in results]) if results else np.zeros((0, drives, SUM_ROWS))),
         peaks=f64(peaks), error=f64(error), error_at=ints(error_at), lag=f64(lag), follows=f64(follows), low=f64(-low), low_at=ints(low_at),
@@ -94,17 +96,33 @@ def _most(least: float, values: Sequence[F64], at: Sequence[F64 | I64], size: in
     return every[row, column], where[row, column]
 
 
-def _best(total: F64, asked2: F64) -> tuple[F64, F64]:
-    """Return the delay with the least squared error of each row, between samples by a parabola, and how much it explains."""
+def soonest(island: Island) -> F64:
+    """Return (n,) the least delay that each output can have, in samples of 240 Hz.
+
+    A servo hears what was asked as long ago as link and servo take, and then holds it for a frame: on average half a frame.
+    """
+    plan, out = island.plan, np.zeros(len(island.functions))
+    for row in plan.mech_i:
+        heard = plan.drive_i[row[DRIVE0] : row[DRIVE0] + row[N_IN]]
+        out[row[OUT0] : row[OUT0] + row[N_OUT]] = (heard[:, DELAY] + 0.5 * heard[:, FRAME]).min() / SERIES_EVERY
+    return out
+
+
+def _best(total: F64, asked2: F64, least: F64) -> tuple[F64, F64]:
+    """Return the delay with the least squared error of each row, between samples by a parabola, and how much it explains.
+
+    Nothing is sooner than ``least``, in samples: what seems so is friction, or slack, that happens to look like it.
+    """
     out, follows = np.zeros(len(total)), np.ones(len(total))
     for n, row in enumerate(total):
-        best = int(row.argmin())
+        first = min(math.ceil(least[n]), LAGS - 1)
+        best = first + int(row[first:].argmin())
         shift = 0.0
         if 0 < best < LAGS - 1:
             left, mid, right = row[best - 1 : best + 2]
             curve = left - 2.0 * mid + right
-            shift = 0.5 * (left - right) / curve if curve > 0 else 0.0
-        out[n] = best + shift
+            shift = min(max(0.5 * (left - right) / curve, -1.0), 1.0) if curve > 0 else 0.0
+        out[n] = max(best + shift, least[n])
         if asked2[n] > 0.0:
             follows[n] = max(1.0 - float(row[best]) / float(asked2[n]), 0.0)
     return out, follows

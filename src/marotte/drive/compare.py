@@ -8,6 +8,9 @@ from marotte.basis.contracts.common import F32, F64, I64
 from marotte.drive.compiled import entry, inside
 from marotte.drive.plan import FITS
 
+STANDS = 0.1
+"""What moves by less than this share of what is asked stands still in that window (a rule of this project)."""
+
 
 @entry
 def compare(
@@ -24,29 +27,35 @@ def compare(
         error: (n,) to fill: largest |asked - reached|.
         worst: (n,) to fill: the first sample where it stands.
         lag: (n, delays) to fill: squared error, less its mean, against the asked series 0, 1, 2... samples late; 0 where
-            that stands still.
+            that stands still. What is asked and does not arrive, as of a servo that friction holds, counts in full at every delay:
+            it says nothing about how late it is.
         asked2: (n,) to fill: squared way of the asked series from its mean at the same samples; 0 where it stands still.
     """
     samples = reached.shape[1]
     late, total, mean = np.empty(before + samples), np.empty(lag.shape[1]), np.empty(lag.shape[1])
     for n in range(len(reached)):
         most, at, low, high, size = -1.0, 0, np.inf, -np.inf, 0.0
+        least, last = np.inf, -np.inf
         for k in range(before):
             size = max(size, abs(np.float64(asked[n, k])))
         for k in range(samples):
-            now = np.float64(asked[n, before + k])
-            off = abs(now - np.float64(reached[n, k]))
+            now, there = np.float64(asked[n, before + k]), np.float64(reached[n, k])
+            off = abs(now - there)
             if off > most:
                 most, at = off, k
             low, high = min(low, now), max(high, now)
+            least, last = min(least, there), max(last, there)
         size = max(size, -low, high)
         error[n], worst[n] = most, at
         if high - low < moves * max(size, 1e-2):
             lag[n, :] = 0.0
             asked2[n] = 0.0
         else:
-            _delays(asked, reached, n, before, thin, late, total, mean, lag)
             asked2[n] = _spread(asked, n, before, samples, thin)
+            if last - least < STANDS * (high - low):
+                lag[n, :] = asked2[n]
+            else:
+                _delays(asked, reached, n, before, thin, late, total, mean, lag)
 
 
 @inside

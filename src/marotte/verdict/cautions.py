@@ -10,7 +10,6 @@ import numpy as np
 from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.finding import Caution
 from marotte.basis.units import show
-from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature
 from marotte.creature.naming import named
 from marotte.creature.schema.means import Servo
@@ -106,15 +105,11 @@ def _servos(creature: Creature, results: Results) -> Iterator[Caution]:
 
 def _falls(creature: Creature, results: Results) -> Iterator[Caution]:
     """A head, mouth or limb that comes down, or snaps shut, when the power is cut: what cuts it in an emergency as well."""
-    groups = ("head", "mouth", "body")
-    found = {
-        named(name): text
-        for name, text in falls(creature, results).items()
-        if PARTS[creature.functions[name].part].group in groups
-    }
+    found = falls(creature, results, ("head", "mouth", "body"))
     if found:
         yield Caution(
-            id="falls", about=", ".join(found), sentence=f"With the power cut these move by themselves: {'; '.join(found.values())}.",
+            id="falls", about=", ".join(label.removeprefix("the ") for label in found),
+            sentence=f"With the power cut these move by themselves: {'; '.join(found.values())}.",
             advice="A kill switch lets them go: nothing may hang over a hand or a face that a servo alone holds up. Balance them, spring them "
             "towards the safe side, or stop them with a hard end.",
         )  # fmt: skip

@@ -148,7 +148,9 @@ def to_json(
         "cautions": [
             {"id": c.id, "about": c.about, "sentence": c.sentence, "advice": c.advice} for c in verdict.cautions
         ],
-        "told": [{"code": t.code, "sentence": t.sentence, "ref": t.ref, "line": t.line} for t in verdict.told],
+        "told": [
+            {"code": t.code, "sentence": t.sentence, "ref": t.ref, "line": t.line, "more": t.more} for t in verdict.told
+        ],
         "inputs": dict(verdict.inputs),
         "seconds": {name: round(value, 6) for name, value in seconds.items()},
         "methods": dict(verdict.methods),

@@ -55,6 +55,8 @@ class Told:
     ref: Ref | None = None
     line: int | None = None
     """Line of the script, where it is about one."""
+    more: str = ""
+    """All of it, part by part, where the sentence names only the worst; shown where everything is asked for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

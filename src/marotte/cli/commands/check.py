@@ -125,7 +125,7 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
     )
     for title, lines in (
         ("Cautions", _cautions(verdict)),
-        ("Assumed, guessed or not read", _gathered(verdict.told)),
+        ("Assumed, guessed or not read", _gathered(verdict.told, everything=everything)),
         ("What to do", list(verdict.plan)),
     ):
         _print_list(title, lines, screen)
@@ -139,7 +139,8 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
     if example is not None and workings:
         screen.say(f"The working of a finding: marotte why {shlex.quote(str(folder))} {example.id}")
     if not everything:
-        screen.say("What performs is listed with --all.")
+        parts = ", and every part of what is cut short above" if any(item.more for item in verdict.told) else ""
+        screen.say(f"What performs is listed with --all{parts}.")
 
 
 def _print_findings(findings: Sequence[Finding], screen: Screen, *, dense: bool = False) -> None:
@@ -247,13 +248,14 @@ def _cautions(verdict: Verdict) -> list[str]:
     return [*bare, f"{DECIDES}."] if bare != said else said
 
 
-def _gathered(told: Sequence[Told]) -> list[str]:
-    """Return what was told, with names gathered that the same thing is told of: "jaw, ear_lift: ..."."""
+def _gathered(told: Sequence[Told], *, everything: bool) -> list[str]:
+    """Return what was told (each in full where everything is listed), gathered by the names that it is told of: "jaw, ear_lift: ..."."""
     names: dict[str, list[str]] = {}
     for item in told:
-        head, colon, rest = item.sentence.partition(": ")
+        sentence = (everything and item.more) or item.sentence
+        head, colon, rest = sentence.partition(": ")
         single = bool(colon) and head.replace("_", "").isalnum() and head.islower()
-        found = names.setdefault(rest if single else item.sentence, [])
+        found = names.setdefault(rest if single else sentence, [])
         plain = head.removesuffix("_left").removesuffix("_right")
         if single and plain not in found:
             found.append(plain)
