@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from jsonschema import Draft202012Validator
 
+from marotte.verdict.publish import json_schema
 from tests.verdict.conftest import SMALL, small_folder
 
 Run = Callable[..., object]
@@ -45,6 +48,23 @@ def test_every_other_function_is_still_reported(case: str, tmp_path: Path, marot
     assert "ear_lift_left/right.mech" in ran.out
 
 
+@pytest.mark.parametrize("case", ["a negative length", "a servo that no lead feeds"])
+def test_machines_get_the_same_findings_as_people_beside_the_faults(case: str, tmp_path: Path, marotte: Run) -> None:
+    written, becomes, where, _, left_out = CASES[case]
+    folder = small_folder(tmp_path, SMALL.replace(written, becomes, 1))
+    ran, said = marotte("check", folder, "--json"), marotte("check", folder, "--all")
+    assert ran.code == 2
+    assert where in ran.err
+    told = json.loads(ran.out)
+    Draft202012Validator(json_schema()).validate(told)
+    assert told["faults"][0]["path"].replace("/", " > ").endswith(where)
+    assert told["left_out"][0] == "/" + left_out.replace(" > ", "/")
+    ids = {finding["id"] for finding in told["findings"]}
+    assert {"lid_upper_left.drive", "lid_upper_right.drive", "ear_lift_left.mech"} <= ids
+    assert not any(name.startswith("jaw.") for name in ids)
+    assert f"{told['counts']['performs']} performs" in said.out
+
+
 def test_a_linkage_that_cannot_close_is_a_finding_and_the_others_are_reported(tmp_path: Path, marotte: Run) -> None:
     ran = marotte("check", small_folder(tmp_path, SMALL.replace("rod: 62 mm", "rod: 16 mm")), "--all")
     assert ran.code == 1
@@ -56,3 +76,6 @@ def test_where_nothing_is_left_only_the_faults_are_told(tmp_path: Path, marotte:
     ran = marotte("check", small_folder(tmp_path, SMALL.replace("seed: 3", "seed: three")))
     assert (ran.code, ran.out) == (2, "")
     assert "seed" in ran.err
+    told = json.loads(marotte("check", tmp_path, "--json").out)
+    assert list(told) == ["faults"]
+    Draft202012Validator(json_schema()).validate(told)

@@ -157,7 +157,7 @@ class Screen:
     def faults(self, faults: Sequence[Fault], *, as_json: bool = False) -> None:
         """Print what is wrong with the input, all of it, each with its place."""
         if as_json:
-            self.json({"faults": [_fault(fault) for fault in faults]})
+            self.json({"faults": [fault_object(fault) for fault in faults]})
         for fault in faults[:MOST_FAULTS]:
             self._err(str(fault))
         if len(faults) > MOST_FAULTS:
@@ -222,7 +222,8 @@ class Screen:
         return text.encode(encoding, "replace").decode(encoding)
 
 
-def _fault(fault: Fault) -> dict[str, Any]:
+def fault_object(fault: Fault) -> dict[str, Any]:
+    """Return a fault as machines read it."""
     place = fault.place
     return {
         "code": fault.code,

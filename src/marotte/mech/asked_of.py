@@ -11,6 +11,7 @@ from marotte.basis.contracts.common import F64, Told, Unknown
 from marotte.basis.frames import G0, rotation
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature
+from marotte.creature.naming import named
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.servos import ServoClass
 from marotte.creature.schema.supply import Mains
@@ -58,7 +59,7 @@ def asked_of(creature: Creature, name: str, points: int = 61) -> Ask | Unknown:
             means = creature.means[mechanism.inputs[0]]
     if not isinstance(means, Servo):
         return Unknown(
-            why=f"{name}: only a function with a servo and a mech of its own can be sized, not one that shares its mech"
+            why=f"{named(name)}: only a function with a servo and a mech of its own can be sized, not one that shares its mech"
         )
     servo = creature.servos[means.model]
     volts = _volts(creature, means)
@@ -76,7 +77,7 @@ def asked_of(creature: Creature, name: str, points: int = 61) -> Ask | Unknown:
     weights = _downs(creature) @ gravity if PARTS[function.part].rides_on != "ground" else gravity[None, 1] * -G0
     speed, acceleration = least_jerk(points, function.span, MOVE_S)
     sentence = (
-        f"{name}: sized for its whole travel in {MOVE_S:g} s, at {volts:.1f} V, with {servo.derate * 100:.0f} % of the "
+        f"{named(name)}: sized for its whole travel in {MOVE_S:g} s, at {volts:.1f} V, with {servo.derate * 100:.0f} % of the "
         f"advertised stall torque"
     )
     return Ask(

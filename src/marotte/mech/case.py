@@ -14,6 +14,7 @@ from marotte.basis.given import Ref
 from marotte.basis.units import DEG
 from marotte.creature.anatomy import EYE_SPACING, Part
 from marotte.creature.creature import Mechanism
+from marotte.creature.naming import named
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.mechs import Linkage
 from marotte.creature.shelf import Stock
@@ -52,8 +53,18 @@ class Case:
 
     @property
     def name(self) -> str:
-        """The mechanism's name."""
+        """The mechanism's name in the file."""
         return self.mechanism.name
+
+    @property
+    def said(self) -> str:
+        """The mechanism's name as people say it: ``left ear tip``."""
+        return named(self.mechanism.name)
+
+    @property
+    def moves(self) -> str:
+        """What it moves first, as people say it: ``the left ear tip``."""
+        return f"the {named(self.mechanism.outputs[0])}"
 
     @property
     def turns(self) -> bool:
@@ -85,7 +96,7 @@ class Case:
             return record.slop, ()
         if self.stock is not None:
             return 2 * self.stock.joints["ball_link"].slop, ()
-        sentence = f"{self.name}: two new ball joints are taken to lose 0.1 mm each (common practice, no source)"
+        sentence = f"{self.said}: two new ball joints are taken to lose 0.1 mm each (common practice, no source)"
         return 2 * BALL_SLOP_M, (Told(code="ball_slop", sentence=sentence, ref=record.ref("slop")),)
 
 

@@ -21,6 +21,7 @@ from marotte.basis.contracts.mech import MechFault, Transmission
 from marotte.basis.units import DEG
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature
+from marotte.creature.naming import named
 from marotte.creature.schema.base import quantity
 from marotte.creature.schema.mechs import BallRod, CrankSlider, FourBar, Linkage, Mech
 from marotte.mech.asked_of import Ask, asked_of, use_of
@@ -145,7 +146,7 @@ def _case(creature: Creature, function: str) -> Case | Unknown:
             if mechanism is not None and mechanism.record.kind != "direct"
             else "there is nothing to size"
         )
-        return Unknown(why=f"{function}: {what}; what can be sized are {kinds}")
+        return Unknown(why=f"{named(function)}: {what}; what can be sized are {kinds}")
     record = creature.functions[function]
     return Case(
         mechanism=mechanism, functions=(record,), parts=(PARTS[record.part],), points=creature.points,
@@ -336,7 +337,7 @@ def _why_none(function: str, ask: Ask, now: Candidate | None, picked: tuple[Cand
         return ()
     worst = int(np.argmax(ask.force))
     share = float(ask.skin[worst]) / max(float(ask.force[worst]), 1e-12)
-    sentence = f"{function}: no lengths or clocking alone make it perform with this servo"
+    sentence = f"{named(function)}: no lengths or clocking alone make it perform with this servo"
     if share > 0.5:
         sentence += "; most of what it bears is skin: thin it, relieve it, or sculpt it part-way"
     return (Told(code="no_linkage", sentence=sentence),)

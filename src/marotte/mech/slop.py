@@ -10,6 +10,7 @@ import numpy as np
 from marotte.basis.contracts.common import F64, Bool, Unknown
 from marotte.basis.contracts.mech import Slop, SlopPart, Transmission
 from marotte.basis.given import Ref
+from marotte.creature.naming import named
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.mechs import Cable, Linkage, PullPull
 from marotte.creature.schema.servos import ServoClass
@@ -42,7 +43,7 @@ def slop(
     output = transmission.outputs.index(name)
     arm = _telling_arm(function, transmission.output_units[output])
     if arm is None:
-        why = f"{name}: where its movement is seen is not written, so its slop has no millimetres"
+        why = f"{named(name)}: where its movement is seen is not written, so its slop has no millimetres"
         return Unknown(why=why, wants=(function.ref("tells_at"),))
     parts: list[tuple[str, F64, str, Ref | None]] = []
     rates = np.abs(transmission.rate[output])  # (in, *grid)

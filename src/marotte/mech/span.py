@@ -59,10 +59,10 @@ def transmit(case: Case, chain: Chain, extra: Extra | None = None) -> Transmissi
         if not _sound(case, chain, at_neutral, limits)[0]:
             where = _angle_said(chain, at_neutral, 0)
             return jammed(
-                case, "toggle", f"{case.name}: at neutral {where}, so it can hardly leave it: clock horn and arm anew",
+                case, "toggle", f"{case.said}: at neutral {where}, so it can hardly leave it: clock horn and arm anew",
                 ("arm_at_neutral", "horn_at_neutral", "rod"),
             )  # fmt: skip
-        sentence = f"{case.name}: at neutral already {_angle_said(chain, at_neutral, 0)}: clock horn and arm anew"
+        sentence = f"{case.said}: at neutral already {_angle_said(chain, at_neutral, 0)}: clock horn and arm anew"
         faults.append(MechFault(kind="angle", output=case.mechanism.outputs[0], at=chain.neutral, sentence=sentence))
     if at_neutral.rate[0] < 0.0:  # a positive input drives the output up
         chain = Chain((_turned_round(chain.steps[0]), *chain.steps[1:]), chain.neutral)
@@ -74,7 +74,7 @@ def transmit(case: Case, chain: Chain, extra: Extra | None = None) -> Transmissi
             faults.append(fault)
     inputs = [float(chain.backward(np.array([chain.neutral, q])).position[-1]) for q in ends]
     if inputs[1] - inputs[0] < 1e-6:
-        return jammed(case, "unreachable", f"{case.name}: it cannot move from neutral at all", ("rod",))
+        return jammed(case, "unreachable", f"{case.said}: it cannot move from neutral at all", ("rod",))
     grid = np.linspace(inputs[0], inputs[1], limits.points)
     swept = chain.forward(grid, ends[0])
     play = chain.play(swept)
@@ -131,7 +131,7 @@ def _leans(case: Case, chain: Chain, swept: Swept) -> tuple[MechFault, ...]:
                 worst = int(np.argmax(lean))
                 if lean[worst] > cone:
                     sentence = (
-                        f"{case.name}: at {shown(float(swept.position[worst]), case.turns)} the rod leans "
+                        f"{case.said}: at {shown(float(swept.position[worst]), case.turns)} the rod leans "
                         f"{math.degrees(lean[worst]):.0f} deg on the ball of the {side}, which allows "
                         f"{math.degrees(cone):.0f}: a longer rod, or turn the {side}'s axis"
                     )
@@ -146,7 +146,7 @@ def _no_room(case: Case, chain: Chain) -> tuple[MechFault, ...]:
     longest = max((step.rod for step in chain.steps if isinstance(step, Link)), default=0.0)
     if room is None or longest <= room:
         return ()
-    sentence = f"{case.name}: the rod is {longest * 1e3:.1f} mm long and {room * 1e3:.1f} mm fit"
+    sentence = f"{case.said}: the rod is {longest * 1e3:.1f} mm long and {room * 1e3:.1f} mm fit"
     return (MechFault(kind="room", output=case.mechanism.outputs[0], at=chain.neutral, sentence=sentence),)
 
 
@@ -190,7 +190,7 @@ def _why(case: Case, chain: Chain, swept: Swept, bad: int, stop: float, end: flo
     def says(value: float) -> str:
         return shown(value, case.turns)
 
-    reached = f"{case.name}: sound only to {says(stop)} of {says(end)}"
+    reached = f"{case.said}: sound only to {says(stop)} of {says(end)}"
     closes = swept.reach[bad:] > 0.0
     if not closes.all():
         q = np.linspace(chain.neutral, end, swept.reach.size)

@@ -64,15 +64,15 @@ def capstan(friction: float, wrap: float) -> float:
 def wire_of(case: Case, record: Cable | PullPull) -> Wire | Unknown:
     """Return a mech's wire with what the file leaves to the stock filled in."""
     if case.stock is None:
-        return Unknown(why=f"{case.name}: no stock was given to take its wire and liner from")
+        return Unknown(why=f"{case.said}: no stock was given to take its wire and liner from")
     liner = case.stock.liners.get(record.liner)
     if liner is None:
-        return Unknown(why=f"{case.name}: {record.liner} is no liner of the stock", wants=(record.ref("liner"),))
+        return Unknown(why=f"{case.said}: {record.liner} is no liner of the stock", wants=(record.ref("liner"),))
     refs = {liner.ref("friction")}
     if isinstance(record.core, str):
         kept = case.stock.wires.get(record.core)
         if kept is None:
-            return Unknown(why=f"{case.name}: {record.core} is no wire of the stock", wants=(record.ref("core"),))
+            return Unknown(why=f"{case.said}: {record.core} is no wire of the stock", wants=(record.ref("core"),))
         thickness, pull, breaks, solid = kept.thickness, kept.pull, kept.breaks_at, kept.solid
         refs |= {kept.ref("thickness"), kept.ref("pull"), kept.ref("breaks_at")}
     else:
@@ -94,7 +94,7 @@ def tight(case: Case, wire: Wire) -> tuple[MechFault, ...]:
     if wire.thickness <= wire.bore:
         return ()
     sentence = (
-        f"{case.name}: a wire of {wire.thickness * 1e3:.2f} mm does not go into a bore of {wire.bore * 1e3:.2f} mm: "
+        f"{case.said}: a wire of {wire.thickness * 1e3:.2f} mm does not go into a bore of {wire.bore * 1e3:.2f} mm: "
         f"a thinner wire, or a wider liner"
     )
     return (fault(case, "bore", sentence),)

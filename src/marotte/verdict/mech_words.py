@@ -6,6 +6,7 @@ from typing import Final
 
 from marotte.basis.contracts.mech import MechFault, Transmission
 from marotte.basis.units import number_text, show
+from marotte.creature.naming import named
 from marotte.creature.schema.base import Record
 
 WHIPS: Final = 1.0 / 3.0
@@ -30,7 +31,7 @@ def of_its_kind(transmission: Transmission) -> str:
             f"it bends first at {number_text(first, 2)} Hz, so moves quicker than {number_text(WHIPS * first, 2)} a second make it whip"
         )
     out += [
-        fault.sentence.rstrip(".").removeprefix(f"{transmission.name}: ")
+        fault.sentence.rstrip(".").removeprefix(f"{named(transmission.name)}: ")
         for fault in transmission.faults
         if not fault.serious
     ]
@@ -47,7 +48,7 @@ def overloaded(record: Record, transmission: Transmission, most: float) -> tuple
         return ()
     horn = getattr(record, "horn", None) or 1.0
     force = most / horn if transmission.input_units == ("rad",) else most
-    name, output = transmission.name, transmission.outputs[0]
+    name, output = named(transmission.name), transmission.outputs[0]
     found: list[MechFault] = []
     if force > facts["works_at_n"]:
         sentence = (

@@ -68,13 +68,28 @@ def json_schema() -> dict[str, Any]:
             "methods": {"type": "object", "additionalProperties": {"type": "integer"}}, "stock": text, "version": text, "key": text,
         }
     )  # fmt: skip
+    place = _maybe({"type": "integer"})
+    fault = _object(
+        {
+            "code": text, "what": text, "file": _maybe(text), "line": place, "column": place, "path": text, "found": _maybe(text),
+            "allowed": _maybe(text), "try": _maybe(text),
+        }
+    )  # fmt: skip
+    whole = schema.pop("required")
+    schema["properties"] |= {
+        "faults": {"type": "array", "items": fault, "minItems": 1},
+        "left_out": {"type": "array", "items": text},
+    }
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "The verdict on a creature",
         "description": "What `marotte check FOLDER --json` prints. Numbers are in SI; `at` is a tick of 1/1200 s; `seconds` is outside the "
-        "promise that the same input gives the same output to the bit.",
+        "promise that the same input gives the same output to the bit. Where the file has faults, they stand beside the verdict on the rest, "
+        "the creature without what `left_out` points to; where no creature is left, they stand alone.",
         **schema,
-    }  # fmt: skip
+        "anyOf": [{"required": whole}, {"required": ["faults"], "maxProperties": 1}],
+        "dependentRequired": {"left_out": ["faults"]},
+    }
 
 
 def _object(properties: dict[str, Any]) -> dict[str, Any]:

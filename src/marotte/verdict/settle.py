@@ -90,6 +90,29 @@ BY_UNIT: Final[dict[str, str]] = {
 }  # fmt: skip
 
 
+_MASSES: Final = "Write it under masses, in an entry that has `skin` in its name, with source: measured; the strips are then part of it"
+_CURVE: Final = "Write it at skins as the `curve` of that skin, in place of `strip`, with source: measured"
+OWN_FIELD: Final[dict[tuple[str, str], str]] = {
+    ("joints", "slop"): "Write it as `slop` of the rod (both its joints together) in the mech, with source: measured",
+    ("joints", "cone"): "Write it as `cone` in the mech, with source: measured",
+    (
+        "liners",
+        "friction",
+    ): "Write it as `efficiency` in the mech, with source: measured; it then stands for the wire's own",
+    ("liners", "bore"): "Write it as `bore` in the mech, with source: measured",
+    (
+        "wires",
+        "thickness",
+    ): "Write it as `core` in the mech, in place of the wire's name, with source: measured; it is then taken for solid "
+    "steel",
+    ("skins", "density"): _MASSES,
+    ("backings", "mass"): _MASSES,
+    ("skins", ""): _CURVE,
+    ("backings", ""): _CURVE,
+    ("fabrics", "mass"): "Write the whole covering as an entry under masses, weighed, with source: measured",
+    ("controls", "travel"): "Write it as `travel` of that control under controls, with source: measured",
+}
+"""Table of the stock and field -> where the file holds a number of one's own; an empty field: every other one of that table."""
 CALLED: Final[dict[str, str]] = {"derate": "share of its servo's advertised torque that is real"}
 """Last word of the field -> what a finding that rests on it calls it, where the schema's words do not fit a sentence."""
 MOTOR: Final = frozenset({"stall", "free", "derate"})
@@ -113,10 +136,12 @@ def settle(given: Mapping[Ref, Given], ref: Ref, gathered: object = None) -> Set
     test = BY_FIELD.get(field) or BY_UNIT.get(known.unit if known else "", "Measure it")
     if field == "mass" or (known is not None and known.unit == "kg"):
         test = f"Weigh {_weighed(parts)} on a kitchen scale"
-    if ref.startswith(("stock:wires/", "stock:liners/")):
+    if ref.startswith("stock:liners/") and field == "friction":
         test = PULLED_THROUGH
-    if ref.startswith(("stock:skins/", "stock:backings/")):
+    if ref.startswith("stock:backings/") and field == "mass":
         test = BY_FIELD["density"]
+    elif ref.startswith(("stock:skins/", "stock:backings/")) and field not in ("density", "price"):
+        test = BY_FIELD["modulus"]
     pull = getattr(gathered, "pull", gathered)
     if field in MOTOR and isinstance(pull, Pull) and ref in pull.servo.refs():
         where = own_row(pull, field, given)
@@ -238,24 +263,20 @@ def _pulled(name: str, function: Function, unit: str, skin: str, card: SkinCard,
 
 def where_to_write(ref: Ref, given: Mapping[Ref, Given] | None = None) -> str:
     """Return where a measured number goes, in words; with the ledger, with the number that stands there now."""
-    if ref.startswith("stock:joints/"):
-        return "Write it as `slop` of the rod (both its joints together) in the mech, with source: measured"
-    if ref.startswith(("stock:wires/", "stock:liners/")):
-        return "Write it as `efficiency` in the mech, with source: measured; it then stands for the wire's own"
-    if ref.startswith("stock:batteries/"):
-        return f"Write it at supply > battery > {ref.rsplit('/', 1)[-1]}, with source: measured"
-    if ref.startswith(("stock:skins/", "stock:backings/")):
-        return "Write it under masses, in an entry that has `skin` in its name, with source: measured; the strips are then part of it"
-    if ref.startswith("stock:hours/") or (ref.startswith("stock:") and ref.endswith("/price")):
-        kind, name = ref.removeprefix("stock:").split("/")[:2]
-        return f"Write it at shop > {'hours' if kind == 'hours' else 'prices'} > {name}"
     if ref.startswith("stock:servos/"):
         return _own_servo(ref, given or {})
     if ref.startswith("stock:"):
-        kind, _, rest = ref.removeprefix("stock:").partition("/")
+        kind, name, *rest = [*ref.removeprefix("stock:").split("/"), ""]
+        field = next((part for part in reversed(rest) if part), "")
+        if field == "price" or kind == "hours":
+            return f"Write it at shop > {'hours' if kind == 'hours' else 'prices'} > {name}"
         return (
-            f"Write it under your own entry of {kind}, `like: {rest.split('/', 1)[0]}`, as "
-            f"{shown_path('/' + rest.partition('/')[2])}, with source: measured"
+            OWN_FIELD.get((kind, field))
+            or OWN_FIELD.get((kind, ""))
+            or (
+                f"No field of the file holds it: it is the stock's ({kind} > {name}{f' > {field}' if field else ''}), the same for every "
+                "creature. Note your number beside the finding, and ask for it in the stock's next edition"
+            )
         )
     if ref.startswith("default:"):
         name, _, field = ref.removeprefix("default:").partition("/")

@@ -7,7 +7,7 @@ import shlex
 from argparse import ArgumentParser, Namespace
 from collections import Counter
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from marotte.cli.screen import Screen
 from marotte.verdict.said import pair_named, to_settle
@@ -20,11 +20,15 @@ if TYPE_CHECKING:
     from marotte.basis.faults import BadInput
     from marotte.creature.tree import Tree
 
+BAD: Final = 2
+"""Exit code where the file has faults."""
 FEW: Final = 3
 """Findings of a kind up to which each has its sentence in a dense table."""
 ALIKE: Final = 0.02
 """Share by which the numbers of a pair's two sides may differ and still be said once."""
 _NUMBER: Final = re.compile(r"(?<![\d:.])\d+(?:\.\d+)?(?![\d:])")
+_NAME: Final = re.compile(r"[a-z]+(_[a-z0-9]+)*|(left|right)( [a-z]+)+")
+"""Of a function or a part of it, at the head of what is told: as the file has it, or as people say it."""
 SHARED: Final = 3
 """Findings that are unknown for the same reason are told in one sentence from so many on."""
 HELP = "say whether the creature performs, what falls short and by how much"
@@ -58,7 +62,13 @@ def checked(
     except BadInput as error:
         if not as_json:
             _print_rest(tree, folder, error, screen, everything=everything)
-        raise
+            raise
+        rest = _rest_object(tree, folder, error, screen)
+        if rest is None:
+            raise
+        screen.json(rest)
+        screen.faults(error.faults)
+        return BAD
     with screen.progress(f"Checking {creature.name}") as tell:
         from marotte.verdict.cells import Cache
         from marotte.verdict.check import examine, to_json
@@ -85,6 +95,24 @@ def checked(
         _print_remedies(found, screen)
     counts = done.verdict.counts
     return 1 if counts["fails"] or (strict and counts["unknown"]) else 0
+
+
+def _rest_object(tree: Tree, folder: Path, error: BadInput, screen: Screen) -> dict[str, Any] | None:
+    """Return the verdict of what is left without the faults of a file, with them; None where no creature is left."""
+    from marotte.cli.screen import fault_object
+    from marotte.creature.without import without_faults
+    from marotte.verdict.check import examine, to_json
+
+    rest = without_faults(tree, folder, error.faults)
+    if rest is None:
+        return None
+    with screen.progress(f"Checking the rest of {rest.creature.name}"):
+        done = examine(rest.creature)
+    return {
+        "faults": [fault_object(fault) for fault in error.faults],
+        "left_out": list(rest.left_out),
+        **to_json(done.verdict, done.workings, done.seconds),
+    }
 
 
 def _print_rest(tree: Tree, folder: Path, error: BadInput, screen: Screen, *, everything: bool) -> None:
@@ -254,9 +282,9 @@ def _gathered(told: Sequence[Told], *, everything: bool) -> list[str]:
     for item in told:
         sentence = (everything and item.more) or item.sentence
         head, colon, rest = sentence.partition(": ")
-        single = bool(colon) and head.replace("_", "").isalnum() and head.islower()
+        single = bool(colon) and _NAME.fullmatch(head) is not None
         found = names.setdefault(rest if single else sentence, [])
-        plain = head.removesuffix("_left").removesuffix("_right")
+        plain = head.removesuffix("_left").removesuffix("_right").removeprefix("left ").removeprefix("right ")
         if single and plain not in found:
             found.append(plain)
     return [f"{', '.join(found)}: {rest}" if found else rest for rest, found in names.items()]

@@ -68,7 +68,7 @@ def link_of(case: Case) -> tuple[Link, float] | Unknown:
     axis = record.arm_axis or function.axis or part.axis
     horn_at, arm_at = point(case, record.horn_at), arm_place(case, record)
     if axis is None or horn_at is None or arm_at is None:
-        return Unknown(why=f"{case.name}: a place or an axis of its rod is not written", wants=(record.ref("horn_at"),))
+        return Unknown(why=f"{case.said}: a place or an axis of its rod is not written", wants=(record.ref("horn_at"),))
     sense = -1.0 if case.mechanism.side == "right" and part.mirrors == "together" else 1.0
     neutral = function.neutral
     far = turn(arm_at, *from_forward(axis), record.arm, record.arm_at_neutral - sense * neutral, sense)
@@ -115,7 +115,7 @@ def _unclosed(case: Case, record: BallRod, away: F64, near: F64) -> str:
     off2 = max(float(away @ away) - flat * flat, 0.0)
     low, high = math.sqrt(off2 + (flat - record.horn) ** 2), math.sqrt(off2 + (flat + record.horn) ** 2)
     return (
-        f"{case.name}: a rod of {record.rod * 1e3:.1f} mm cannot join horn and arm at neutral: between "
+        f"{case.said}: a rod of {record.rod * 1e3:.1f} mm cannot join horn and arm at neutral: between "
         f"{low * 1e3:.1f} and {high * 1e3:.1f} mm would"
     )
 
@@ -125,7 +125,7 @@ def _difference(case: Case, record: BallRod, angle: float) -> tuple[Told, ...]:
     if wanted is None or abs(math.remainder(angle - wanted, 2 * math.pi)) < TOLD_FROM:
         return ()
     sentence = (
-        f"{case.name}: with this rod the horn stands at {math.degrees(angle):.0f} deg at neutral, not at the "
+        f"{case.said}: with this rod the horn stands at {math.degrees(angle):.0f} deg at neutral, not at the "
         f"{math.degrees(wanted):.0f} that is written"
     )
     return (Told(code="horn_angle", sentence=sentence, ref=record.ref("horn_at_neutral")),)

@@ -24,7 +24,7 @@ def solve(case: Case) -> Transmission | Unknown:
     lengths = (record.horn, record.rod, record.in_arm, record.ground)
     horn = horn_from_arm(*lengths, record.in_arm_at_neutral, record.branch)
     if horn is None:
-        sentence = closing_sentence(case.name, lengths, record.in_arm_at_neutral, "arm")
+        sentence = closing_sentence(case.said, lengths, record.in_arm_at_neutral, "arm")
         return jammed(case, "unclosed", sentence, ("rod", "in_arm_at_neutral"))
     slop, told = case.slop()
     first = Link(
@@ -53,11 +53,11 @@ def _second(case: Case, record: BellCrank) -> Link | Unknown:
         )  # fmt: skip
     if record.next_ground is None or record.next_rod is None:
         missing = "next_ground" if record.next_ground is None else "next_rod"
-        return Unknown(why=f"{case.name}: a bell-crank that turns an arm needs {missing}", wants=(record.ref(missing),))
+        return Unknown(why=f"{case.said}: a bell-crank that turns an arm needs {missing}", wants=(record.ref(missing),))
     lengths = (record.out_arm, record.next_rod, record.next_arm, record.next_ground)
     arm = arm_from_horn(*lengths, record.out_arm_at_neutral, record.next_branch)
     if arm is None:
-        sentence = closing_sentence(case.name, lengths, record.out_arm_at_neutral, "horn")
+        sentence = closing_sentence(case.said, lengths, record.out_arm_at_neutral, "horn")
         return jammed(case, "unclosed", sentence, ("next_rod", "out_arm_at_neutral"))
     sense = 1.0 if record.arm_turns == "with" else -1.0
     return Link(

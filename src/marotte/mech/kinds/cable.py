@@ -20,10 +20,10 @@ def solve(case: Case) -> Transmission | Unknown:
     if isinstance(wire, Unknown):
         return wire
     if case.turns and record.arm is None:
-        why = f"{case.name}: the cable turns {case.parts[0].name}, and its arm there is not written"
+        why = f"{case.said}: the cable turns {case.moves}, and its arm there is not written"
         return Unknown(why=why, wants=(record.ref("arm"),))
     if not case.turns and record.arm is not None:
-        sentence = f"{case.name}: {case.parts[0].name} slides: a cable pulls it straight, without an arm"
+        sentence = f"{case.said}: {case.moves} slides: a cable pulls it straight, without an arm"
         return jammed(case, "kind", sentence, ("arm",))
     out = record.arm if record.arm is not None else 1.0
     ratio = (record.horn if record.horn is not None else 1.0) / out
@@ -54,19 +54,19 @@ def _faults(case: Case, record: Cable, wire: Wire) -> tuple[MechFault, ...]:
     found = list(tight(case, wire))
     if record.pulls == "both_ways":
         if not wire.solid:
-            found.append(fault(case, "buckling", f"{case.name}: a rope or line cannot push: a solid wire, or a return"))
+            found.append(fault(case, "buckling", f"{case.said}: a rope or line cannot push: a solid wire, or a return"))
         elif record.bare > BARE_DIAMETERS * wire.thickness:
             sentence = (
-                f"{case.name}: {record.bare * 1e3:.0f} mm of bare wire, more than {BARE_DIAMETERS:.0f} times its thickness, "
+                f"{case.said}: {record.bare * 1e3:.0f} mm of bare wire, more than {BARE_DIAMETERS:.0f} times its thickness, "
                 f"buckles when pushed with {wire.push_limit(record.bare):.0f} N: guide it closer to its end"
             )
             found.append(fault(case, "buckling", sentence, serious=False))
     elif record.returns == "none":
-        sentence = f"{case.name}: the wire only pulls and nothing brings it back: write what returns it"
+        sentence = f"{case.said}: the wire only pulls and nothing brings it back: write what returns it"
         found.append(fault(case, "return", sentence))
     if record.bend_radius is not None and wire.bend > 0.0 and wire.solid and record.bend_radius < wire.least_radius:
         sentence = (
-            f"{case.name}: bends of {record.bend_radius * 1e3:.0f} mm radius are tight for a solid wire; "
+            f"{case.said}: bends of {record.bend_radius * 1e3:.0f} mm radius are tight for a solid wire; "
             f"{wire.least_radius * 1e3:.0f} mm or more is usual"
         )
         found.append(fault(case, "bend", sentence, serious=False))

@@ -32,7 +32,7 @@ def slide_link(
     if rows[REACH, 0] <= 0.0:
         least = abs(horn * math.sin(angle) - offset)
         sentence = (
-            f"{case.name}: a rod of {rod * 1e3:.1f} mm does not reach the slide with the {names[0]} at "
+            f"{case.said}: a rod of {rod * 1e3:.1f} mm does not reach the slide with the {names[0]} at "
             f"{math.degrees(angle):.0f} deg: longer than {least * 1e3:.1f} mm would"
         )
         return jammed(case, "unclosed", sentence, ("rod", "horn_at_neutral"))

@@ -19,8 +19,6 @@ def solve(case: Case) -> Transmission | Unknown:
     ratio, unit = record.ratio, case.units[0]
     if record.plate is not None:
         if not case.turns:
-            return jammed(
-                case, "kind", f"{case.name}: a plate turns on a hinge, and {case.parts[0].name} slides", ("plate",)
-            )
+            return jammed(case, "kind", f"{case.said}: a plate turns on a hinge, and {case.moves} slides", ("plate",))
         ratio, unit = record.ratio / record.plate, "m"
     return transmit(case, Chain((Gain(ratio=ratio, offset=neutral),), neutral), Extra(input_unit=unit))

@@ -72,12 +72,12 @@ def clocked(case: Case, record: FourBar) -> tuple[float, float] | Jammed:
         horn = horn_from_arm(*lengths, arm, record.branch)
         if horn is not None:
             return horn, arm
-        return jammed(case, "unclosed", closing_sentence(case.name, lengths, arm, "arm"), ("rod", "arm_at_neutral"))
+        return jammed(case, "unclosed", closing_sentence(case.said, lengths, arm, "arm"), ("rod", "arm_at_neutral"))
     horn = cast(float, record.horn_at_neutral)
     found = arm_from_horn(*lengths, horn, record.branch)
     if found is not None:
         return horn, found
-    return jammed(case, "unclosed", closing_sentence(case.name, lengths, horn, "horn"), ("rod", "horn_at_neutral"))
+    return jammed(case, "unclosed", closing_sentence(case.said, lengths, horn, "horn"), ("rod", "horn_at_neutral"))
 
 
 def link_of(case: Case) -> Link | Unknown:

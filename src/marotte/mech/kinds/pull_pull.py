@@ -17,7 +17,7 @@ def solve(case: Case) -> Transmission | Unknown:
     """Return the transmission of a pull-pull loop: a plain ratio both ways, friction of bends and pre-tension."""
     record = cast(PullPull, case.mechanism.record)
     if not case.turns:
-        sentence = f"{case.name}: a loop turns what it moves, and {case.parts[0].name} slides: a cable would do"
+        sentence = f"{case.said}: a loop turns what it moves, and {case.moves} slides: a cable would do"
         return jammed(case, "kind", sentence, ("kind",))
     wire = wire_of(case, record)
     if isinstance(wire, Unknown):
@@ -44,11 +44,11 @@ def _faults(case: Case, record: PullPull, wire: Wire) -> tuple[MechFault, ...]:
     found = list(tight(case, wire))
     if record.preload > WORKING_SHARE * wire.breaks_at:
         sentence = (
-            f"{case.name}: a pre-tension of {record.preload:.0f} N is more than a fifth of the {wire.breaks_at:.0f} N "
+            f"{case.said}: a pre-tension of {record.preload:.0f} N is more than a fifth of the {wire.breaks_at:.0f} N "
             f"that break the wire: less tension, or a thicker wire"
         )
         found.append(fault(case, "overload", sentence))
     if record.preload == 0.0:
-        sentence = f"{case.name}: a loop without pre-tension goes slack on its idle side: write preload"
+        sentence = f"{case.said}: a loop without pre-tension goes slack on its idle side: write preload"
         found.append(fault(case, "slack", sentence, serious=False))
     return tuple(found)

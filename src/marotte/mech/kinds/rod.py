@@ -49,11 +49,11 @@ def solve(case: Case) -> Transmission | Unknown:
     record = cast(HandRod, case.mechanism.record)
     function = case.functions[0]
     if record.inner >= record.outer:
-        return jammed(case, "geometry", f"{case.name}: the rod is hollow to nothing: inner below outer", ("inner",))
+        return jammed(case, "geometry", f"{case.said}: the rod is hollow to nothing: inner below outer", ("inner",))
     ratio = 1.0
     if case.turns:
         if function.tells_at is None:
-            why = f"{case.name}: how far from its axis the rod takes hold of {case.parts[0].name} is not written"
+            why = f"{case.said}: how far from its axis the rod takes hold of {case.moves} is not written"
             return Unknown(why=why, wants=(function.ref("tells_at"),))
         ratio = 1.0 / function.tells_at.arm
     modulus = STUFF[record.material][0]

@@ -12,6 +12,7 @@ import numpy as np
 
 from marotte.basis.contracts.common import F64, Unknown, f64
 from marotte.basis.contracts.mech import Jammed, MechFault, Transmission
+from marotte.creature.naming import named
 from marotte.creature.schema.mechs import TeeBar
 from marotte.mech.case import Case, jammed, shown
 from marotte.mech.chain import Chain, Gain
@@ -27,11 +28,11 @@ def solve(case: Case) -> Transmission | Unknown:
     record = cast(TeeBar, case.mechanism.record)
     shares = np.array(record.shares)
     if shares.size != len(case.functions) or shares.size == 0 or np.abs(shares).min() < LEAST_SHARE:
-        sentence = f"{case.name}: a tee bar needs one share, a thousandth or more, for each function that it moves"
+        sentence = f"{case.said}: a tee bar needs one share, a thousandth or more, for each function that it moves"
         return jammed(case, "kind", sentence, ("shares",))
     if any(unit != "m" for unit in case.units):
         return jammed(
-            case, "kind", f"{case.name}: a tee bar pulls tabs straight; what turns needs a link of its own", ()
+            case, "kind", f"{case.said}: a tee bar pulls tabs straight; what turns needs a link of its own", ()
         )
     strokes = [_stroke(case, i, float(share)) for i, share in enumerate(shares)]
     low, high = max(pair[0] for pair in strokes), min(pair[1] for pair in strokes)
@@ -80,7 +81,7 @@ def _short(case: Case, shares: F64, low: float, high: float) -> tuple[MechFault,
         for end, got in zip(function.travel, reached, strict=True):
             if abs(end - got) > 0.01 * function.span:
                 sentence = (
-                    f"{case.name}: {name} comes to {shown(float(got), False)} of {shown(end, False)}, for there the bar "
+                    f"{case.said}: the {named(name)} comes to {shown(float(got), False)} of {shown(end, False)}, for there the bar "
                     f"has another one at the end of its travel: change the shares"
                 )
                 found.append(MechFault(kind="shares", output=name, at=float(got), sentence=sentence))

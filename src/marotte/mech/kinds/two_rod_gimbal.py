@@ -41,9 +41,9 @@ def solve(case: Case) -> Transmission | Unknown:
     """Return the transmission of a two-rod gimbal: inputs are its horns, outputs turn and lift."""
     record = cast(TwoRodGimbal, case.mechanism.record)
     if len(case.functions) != 2 or len(case.mechanism.inputs) != 2:
-        return jammed(case, "inputs", f"{case.name}: a two-rod gimbal has two means and moves two functions", ("kind",))
+        return jammed(case, "inputs", f"{case.said}: a two-rod gimbal has two means and moves two functions", ("kind",))
     if record.arms.height == 0.0:
-        sentence = f"{case.name}: with both rods level with the eye's centre nothing lifts it: write a height"
+        sentence = f"{case.said}: with both rods level with the eye's centre nothing lifts it: write a height"
         return jammed(case, "unreachable", sentence, ("arms",))
     neutral = (case.functions[0].neutral, case.functions[1].neutral)
     rods = rods_of(record, neutral, case.mechanism.side)
@@ -52,7 +52,7 @@ def solve(case: Case) -> Transmission | Unknown:
     at_neutral = needed(np.array([neutral[0]]), np.array([neutral[1]]), rods, sign)[:, 0]
     if at_neutral[3] <= 0.0 or at_neutral[2] < least:
         angle = math.degrees(math.asin(min(max(at_neutral[2], 0.0), 1.0)))
-        sentence = f"{case.name}: at neutral a rod meets its horn or the eye at {angle:.0f} deg: clock the horns anew"
+        sentence = f"{case.said}: at neutral a rod meets its horn or the eye at {angle:.0f} deg: clock the horns anew"
         return jammed(case, "toggle", sentence, ("horn_at_neutral",))
     (t_low, t_high), (s_low, s_high) = case.functions[0].travel, case.functions[1].travel
     turns, lifts = np.meshgrid(np.linspace(t_low, t_high, SAMPLES), np.linspace(s_low, s_high, SAMPLES), indexing="ij")
@@ -66,7 +66,7 @@ def solve(case: Case) -> Transmission | Unknown:
         start.append(int(np.argmin(np.abs(grid[-1]))))
     rows, solved = sheet(grid[0], grid[1], rods, (start[0], start[1]), neutral, least)
     if not solved[start[0], start[1]]:
-        return jammed(case, "unreachable", f"{case.name}: it cannot leave neutral", ("rod",))
+        return jammed(case, "unreachable", f"{case.said}: it cannot leave neutral", ("rod",))
     shape = solved.shape
     slop, told = case.slop()
     play_at = rows[11:13] * slop
@@ -121,7 +121,7 @@ def _faults(case: Case, rods: F64, sign: F64, least: float) -> tuple[MechFault, 
             t, s = t0 + way[at] * (t1 - t0), s0 + way[at] * (s1 - s0)
             why = "a rod is out of reach" if rows[3][at + 1] <= 0.0 else "a rod meets its horn or the eye too flat"
             sentence = (
-                f"{case.name}: towards turn {shown(t1, True)}, lift {shown(s1, True)} sound only to "
+                f"{case.said}: towards turn {shown(t1, True)}, lift {shown(s1, True)} sound only to "
                 f"{shown(t, True)}, {shown(s, True)}; past it {why}: a longer horn, or less travel"
             )
             output = 0 if abs(t1 - t0) >= abs(s1 - s0) else 1

@@ -331,10 +331,10 @@ def write_skin_force(w: Writer, held: Held, length: float, at: str) -> str:
     low, high = held.band
     day = w.swing(
         "k_T",
-        f"at 22 degC when new; {low:.2g} warm after the first takes, {high:.2g} cold",
+        f"1, as at 22 degC and new; in use from {low:.2g} (40 degC, after the first takes) to {high:.2g} (5 degC)",
         low,
         high,
-        stuff.ref("cold"),
+        f"1 by definition: the stock's stiffness is that at 22 degC, new; the ends by skins > {strip.material} > warm, creep and cold",
     )
     ratio = w.worked("lam", "ratio of its lengths", f"1 + {x}/{l0}", "1")
     text = f"{day}*{modulus}*{area}*({ratio} - {ratio}**-2)"
