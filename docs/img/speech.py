@@ -6,11 +6,8 @@ The line is spoken by rule; the head is the one of the tests of the script engin
 
 from __future__ import annotations
 
-from pathlib import Path
-
-import matplotlib as mpl
-import matplotlib.pyplot as plt
 import numpy as np
+from paper import ACCENT, BLUE, HERE, INK, PALE, axes, begin
 from tests.script.parts import build, head, poses, turn
 
 from marotte.basis.contracts.script import Demand, Direction, Spoken
@@ -19,8 +16,6 @@ from marotte.script.demand import demand
 from marotte.script.lines import lines
 from marotte.script.score import score
 
-HERE = Path(__file__).parent
-INK, PALE, ACCENT, BLUE, PAPER = "#2b2622", "#efe6d6", "#a4432a", "#3d5a73", "#fffdf8"
 SCRIPT = """INT. POST OFFICE - DAY
 
 TANSY
@@ -40,16 +35,6 @@ def played(style: str) -> tuple[Demand, Spoken]:
     part = lines(SCRIPT, "script.fountain", brief)
     made = demand(score(part.lines, (), brief, 7, part.stop), head(), poses(), build())
     return made, part.lines[0]
-
-
-def axes(count: int, width: float, height: float) -> tuple[plt.Figure, np.ndarray]:
-    """Return a figure on paper with plain axes."""
-    plt.rcParams.update({"font.size": 9, "axes.edgecolor": INK, "axes.labelcolor": INK, "text.color": INK})
-    figure, axs = plt.subplots(count, 1, figsize=(width, height), sharex=True, facecolor=PAPER)
-    for ax in np.atleast_1d(axs):
-        ax.set_facecolor(PAPER)
-        ax.spines[["top", "right"]].set_visible(False)
-    return figure, np.atleast_1d(axs)
 
 
 def styles() -> None:
@@ -145,7 +130,7 @@ def look() -> None:
 
 
 if __name__ == "__main__":
-    mpl.use("Agg")
+    begin()
     styles()
     contacts()
     look()

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from marotte.basis.contracts.mech import Jammed
 from marotte.basis.frames import rotation
 from marotte.creature.schema.mechs import GimbalArms, TwoRodGimbal
-from marotte.mech.kinds.two_rod_gimbal import cross_talk, rods_of
+from marotte.mech.kernels_gimbal import needed
+from marotte.mech.kinds.two_rod_gimbal import rods_of
 from tests.mech.rigs import DEG, eye, function, moved, slope
 
 calm = settings(deadline=None, max_examples=15)
@@ -82,9 +83,22 @@ def test_together_they_lift_against_each_other_they_turn():
 def test_taking_hold_behind_the_centre_costs_cross_talk():
     rim = [eye().facts[name] for name in ("turning_lifts_rad", "lifting_turns_rad")]
     far_back = eye(arms=GimbalArms(spacing=0.016, height=0.010, back=0.010), turn_deg=20.0, lift_deg=12.0)
-    behind = cross_talk(far_back.position, (far_back.grid[0], far_back.grid[1]))
     assert rim[0] < 2 * DEG
-    assert behind[0] > 3 * rim[0]
+    assert far_back.facts["turning_lifts_rad"] > 3 * rim[0]
+
+
+@pytest.mark.parametrize("back", [0.0, 0.005, 0.010])
+def test_cross_talk_is_what_the_travel_shows_and_not_the_grids_corners(back):
+    record = TwoRodGimbal(horn=0.012, rod=0.044, arms=GimbalArms(spacing=0.016, height=0.010, back=back))
+    found = eye(turn_deg=25.0, arms=record.arms)
+    rods = rods_of(record, (0.0, 0.0), None)
+    # the other way round: for each turn the lift at which both horns stand equally far against each other
+    lifts = np.linspace(-12 * DEG, 12 * DEG, 4801)
+    worst = 0.0
+    for turn in (-25 * DEG, 25 * DEG):
+        wanted = needed(np.full(lifts.size, turn), lifts, rods, np.ones(2))
+        worst = max(worst, abs(float(lifts[np.argmin(np.abs(wanted[0] + wanted[1]))])))
+    assert found.facts["turning_lifts_rad"] == pytest.approx(worst, rel=0.03, abs=0.02 * DEG)
 
 
 def test_more_travel_than_the_horns_give_is_told_place_by_place():

@@ -8,7 +8,7 @@ METHODS: dict[str, int] = {
     "mech/four_bar": 1,
     "mech/crank_slider": 1,
     "mech/ball_rod": 1,
-    "mech/two_rod_gimbal": 1,
+    "mech/two_rod_gimbal": 2,
     "mech/bell_crank": 1,
     "mech/tee_bar": 1,
     "mech/cable": 2,

@@ -22,6 +22,8 @@ NODES = 41
 """Nodes along each input of the grid."""
 SAMPLES = 33
 """Eye positions along each side of the travel that are looked at."""
+WAY = 200
+"""Steps of pure turning or lifting on either side of neutral, over which cross-talk is looked for."""
 
 
 def rods_of(record: TwoRodGimbal, neutral: tuple[float, float], side: str | None) -> F64:
@@ -71,7 +73,9 @@ def solve(case: Case) -> Transmission | Unknown:
     slop, told = case.slop()
     play_at = rows[11:13] * slop
     inside = _inside(rows[0], t_low, t_high) & _inside(rows[1], s_low, s_high) & (solved > 0.0)
-    turning_lifts, lifting_turns = cross_talk(rows[0:2], (grid[0], grid[1]))
+    turning_lifts, lifting_turns = cross_talk(
+        rows[0:2], (grid[0], grid[1]), (case.functions[0].travel, case.functions[1].travel), solved > 0.0
+    )
     return Transmission(
         name=case.name,
         inputs=case.mechanism.inputs,
@@ -131,20 +135,32 @@ def _faults(case: Case, rods: F64, sign: F64, least: float) -> tuple[MechFault, 
     return tuple(found)
 
 
-def cross_talk(position: F64, grid: tuple[F64, F64]) -> tuple[float, float]:
+def cross_talk(
+    position: F64, grid: tuple[F64, F64], travels: tuple[tuple[float, float], tuple[float, float]], solved: Bool
+) -> tuple[float, float]:
     """Return how far a gimbal lifts when only turned, and turns when only lifted [rad].
 
-    Only turned: both horns go equally far against each other, as far as the grid allows; only lifted: equally far together.
+    Only turned: both horns go equally far against each other, as far as the turn's travel; only lifted: equally far
+    together, as far as the lift's. (The grid reaches further, to where both are wanted at once.)
 
     Args:
         position: (2, m0, m1) turn and lift.
         grid: both inputs.
+        travels: of turn and lift [rad].
+        solved: (m0, m1) where the sheet is a solution and not its continuation.
     """
     reach = min(-grid[0][0], grid[0][-1], -grid[1][0], grid[1][-1])
-    way = np.linspace(-reach, reach, 81)
-    lift = _bilinear(position[1], grid, way, -way)
-    turn = _bilinear(position[0], grid, way, way)
-    return float(np.abs(lift - lift[40]).max()), float(np.abs(turn - turn[40]).max())
+    way = np.linspace(-reach, reach, 2 * WAY + 1)
+    known = solved.astype(np.float64)
+    leaks = []
+    for own, (low, high), sense in ((0, travels[0], -1.0), (1, travels[1], 1.0)):
+        moved = _bilinear(position[own], grid, way, sense * way)
+        leaked = _bilinear(position[1 - own], grid, way, sense * way)
+        good = (moved >= low) & (moved <= high) & (_bilinear(known, grid, way, sense * way) > 1.0 - 1e-9)
+        first = WAY - int(np.argmin(np.append(good[WAY::-1], False)))  # the run of good ones on either side of neutral
+        last = WAY + int(np.argmin(np.append(good[WAY:], False)))
+        leaks.append(float(np.abs(leaked[first + 1 : last] - leaked[WAY]).max(initial=0.0)))
+    return leaks[0], leaks[1]
 
 
 def _bilinear(sheet_: F64, grid: tuple[F64, F64], x: F64, y: F64) -> F64:
