@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from collections.abc import Iterator
 
 import mujoco
@@ -13,7 +11,7 @@ from tests.drive.multibody import Bar, build
 from tests.drive.rigs import BAR, windows
 
 from benchmarks.heads import COUNT, MASS, MINUTES, REACH, asked, head
-from benchmarks.rows import Row, promise, seconds
+from benchmarks.rows import Row, memory_mb, promise, seconds
 from marotte.basis.contracts.common import F64
 from marotte.basis.contracts.script import Window
 from marotte.drive.islands import islands
@@ -119,10 +117,4 @@ def rows() -> Iterator[Row]:
             against="60 s",
             ratio=lengths[60.0] / taken,
         )
-    yield promise("drive, peak memory, 30 functions, 3 min", memory_mb(), "MB", 400.0)
-
-
-def memory_mb() -> float:
-    """Return the peak resident memory [MB] of a fresh process that runs the drive over three minutes."""
-    done = subprocess.run([sys.executable, "-m", "benchmarks.memory"], check=True, capture_output=True, text=True)
-    return float(done.stdout.split()[-1])
+    yield promise("drive, peak memory, 30 functions, 3 min", memory_mb("drive"), "MB", 400.0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
@@ -57,3 +59,10 @@ def promise(name: str, value: float, unit: str, most: float, agreement: str = ""
         ratio=most / value,
         agreement=agreement,
     )
+
+
+def memory_mb(*what: str) -> float:
+    """Return the peak resident memory [MB] of a fresh process of ``benchmarks.memory``."""
+    command = [sys.executable, "-m", "benchmarks.memory", *what]
+    done = subprocess.run(command, check=True, capture_output=True, text=True)
+    return float(done.stdout.split()[-1])

@@ -17,6 +17,7 @@ from tests.script.sound import LABELS, MACHINE, machine, text, want
 from benchmarks.creatures import MORE, TANSY
 from benchmarks.rows import Row, promise, seconds
 from marotte.basis.contracts.script import Demand
+from marotte.basis.unhurried import collected_after
 from marotte.creature.creature import Creature
 from marotte.creature.load import load
 from marotte.script import fountain
@@ -66,7 +67,8 @@ class Edited:
     def through_cells(self) -> None:
         """Ask for the demand as a check does: by the digest of what everything is made from."""
         creature = replace(self.creature, brief=self.brief, script_text=self.next_text())
-        demanded(creature, self.cells)
+        with collected_after():
+            demanded(creature, self.cells)
         self.cells.turn()
 
     def edit(self) -> None:

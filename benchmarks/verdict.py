@@ -12,7 +12,7 @@ from statistics import median
 from tempfile import TemporaryDirectory
 
 from benchmarks.creatures import TANSY, regulated
-from benchmarks.rows import Row, promise, wall
+from benchmarks.rows import Row, memory_mb, promise, wall
 from marotte.basis.contracts.finding import Edit
 from marotte.creature.edit import value_at
 from marotte.creature.load import load
@@ -52,6 +52,9 @@ def rows() -> Iterator[Row]:
             yield promise(f"linkage edit, {count} functions, {what}", edit_s(folder), "s", 0.1)
     fresh = wall(_fresh, 3)
     yield promise("marotte check --json, fresh process", fresh, "s", 3.0)
+    for minutes, pages in ((3, 5), (30, 330)):
+        peak = memory_mb("check", str(pages))
+        yield promise(f"check, peak memory, {count} functions, {minutes} min", peak, "MB", 400.0)
 
 
 def edit_s(folder: Path, rounds: int = 3) -> float:

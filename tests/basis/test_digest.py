@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from marotte.basis import digest as digest_module
 from marotte.basis.digest import digest, key
 from marotte.basis.draws import stream
 
@@ -78,3 +79,16 @@ def test_streams_of_one_seed_are_repeatable_and_apart() -> None:
     assert stream(7, "blinks").random() == stream(7, "blinks").random()
     assert stream(7, "blinks").random() != stream(7, "idle").random()
     assert stream(7, "blinks").random() != stream(8, "blinks").random()
+
+
+def test_a_large_array_has_the_digest_of_its_bytes_and_is_not_copied_for_it() -> None:
+    """Arrays are read where they lie from a size on; their place in a larger thing counts as before."""
+    size = digest_module.LARGE // 8
+    for count in (size - 1, size, size + 3):
+        array = np.arange(count, dtype=np.float64)
+        pieces = (b"a", b"<f8", str(array.shape).encode(), array.tobytes())
+        taken: list[bytes] = []
+        digest_module._add(array, taken)
+        assert b"".join(map(bytes, taken)) == b"".join(pieces)
+        assert digest(array) == digest(array[::-1][::-1])
+        assert digest((1, array)) != digest((2, array))

@@ -18,7 +18,7 @@ from marotte.drive.islands import islands
 from marotte.drive.model import DriveModel, model
 from marotte.drive.plain import follow, plain_law
 from marotte.drive.respond import respond, trace
-from marotte.drive.windows import gravity_at, gravity_series
+from marotte.drive.windows import cut_rows, gravity_at, gravity_series
 from tests.drive.rigs import ANATOMY, LOSSLESS, creature, function, load, motion, servo, straight, times, windows
 from tests.drive.test_step import regulated
 
@@ -249,3 +249,15 @@ def test_more_drives_than_lanes_of_a_block_change_nothing() -> None:
     whole = respond(crowd, motion({**dict.fromkeys(names, swing), "turn": swing, "lift": -swing}), windows(1800))
     assert np.ptp(whole.sums[0, 2:, 0]) < 1e-12 * whole.sums[0, 2, 0]
     assert whole.worst.torque_use.min() > 0
+
+
+def test_gravity_of_a_stretch_is_that_of_the_whole_and_a_window_finds_its_own() -> None:
+    nod, tilt = np.sin(np.arange(2400) / 90.0), np.cos(np.arange(2400) / 70.0)
+    part = motion({"head_nod": nod, "head_tilt": tilt, "jaw": nod})
+    whole = gravity_series(part)
+    np.testing.assert_array_equal(gravity_series(part, 301, 977), whole[301:977])
+    for start, stop in ((0, 1200), (4800, 9600), (9600, 12000)):
+        span = Window(id="w", start=start, stop=stop, line=1)
+        mine, theirs = cut_rows(("jaw",), part, None, span), cut_rows(("jaw",), part, whole, span)
+        np.testing.assert_array_equal(mine.gravity, theirs.gravity)
+        np.testing.assert_array_equal(mine.command, theirs.command)

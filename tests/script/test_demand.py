@@ -13,6 +13,7 @@ from marotte.basis.ticks import SERIES_EVERY
 from marotte.creature.schema.brief import Brief, Business, Target
 from marotte.creature.schema.build import Build, Eye
 from marotte.creature.schema.poses import Poses
+from marotte.script import laying
 from marotte.script.demand import demand
 from marotte.script.score import score
 from tests.script.met import met
@@ -164,3 +165,11 @@ def test_a_beak_is_asked_for_no_lips_in_any_style() -> None:
     assert {hit.kind for hit in made.hits} & {"closure", "lip_teeth"} == set()
     assert any(hit.kind == "open" for hit in made.hits)
     assert "mouth.beak" in {told.code for told in made.told}
+
+
+@pytest.mark.parametrize("style", ["flap", "hits", "lips"])
+def test_how_long_the_stretches_are_changes_nothing(style: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = played(style)
+    monkeypatch.setattr(laying, "STRETCH", 517)
+    monkeypatch.setattr(laying, "AT_HAND", 1)
+    assert played(style).motion.values.tobytes() == whole.motion.values.tobytes()

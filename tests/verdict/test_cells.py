@@ -89,3 +89,31 @@ def test_seconds_of_inner_cells_are_not_counted_twice() -> None:
 def test_an_argument_without_canonical_bytes_is_refused() -> None:
     with pytest.raises(TypeError, match="canonical"):
         Cache().cell("a/x", 1, lambda x: 1, object())
+
+
+def test_what_the_check_on_its_way_asked_for_stays_and_the_next_one_finds_it() -> None:
+    """A part of half an hour needs more than the bytes that are kept otherwise: it is not made anew at every edit."""
+    cache = Cache(limit_bytes=10_000)
+    for _ in range(3):
+        cache.turn()
+        for k in range(40):
+            cache.cell("a/zeros", 1, lambda n: np.full(100, float(n)), k)
+    assert cache.misses["a"] == 40
+    cache.turn()
+    for k in range(100, 103):  # another creature, and a small one: what the last ones needed goes
+        cache.cell("a/zeros", 1, lambda n: np.full(100, float(n)), k)
+    cache.turn()
+    for k in range(200, 203):
+        cache.cell("a/zeros", 1, lambda n: np.full(100, float(n)), k)
+    assert cache.bytes <= 10_000
+
+
+def test_of_what_is_large_the_last_one_alone_is_kept() -> None:
+    cache, made = Cache(), []
+
+    def large(n: int) -> int:
+        made.append(n)
+        return n
+
+    assert [cache.last("a/large", 1, large, n).value for n in (1, 1, 2, 1)] == [1, 1, 2, 1]
+    assert made == [1, 2, 1]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from itertools import chain
 
 import numpy as np
@@ -74,7 +75,9 @@ def _leads_inside(model: DriveModel, parts: Iterable[Island]) -> dict[int, tuple
 
 
 def aboves(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[WindowResult]]) -> tuple[Above, ...]:
-    """Return the tree above the borders in every window; where one is ``dropped``, the whole must be run joined.
+    """Return the tree above the borders in every window, rows of the leads outside the islands alone, in the model's order.
+
+    Where one is ``dropped``, the whole must be run joined.
 
     Args:
         model: the drive model.
@@ -83,15 +86,13 @@ def aboves(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequenc
     """
     inside = _leads_inside(model, parts)
     roots = {lead: (p, i) for lead, (p, i) in inside.items() if i in parts[p].roots}
-    return tuple(
-        above(
-            model,
-            set(inside),
-            {lead: results[p][w].drawn[i].astype(np.float64) for lead, (p, i) in roots.items()},
-            results[0][w].drawn.shape[1],
-        )
-        for w in range(len(results[0]) if parts else 0)
-    )
+    outer = [lead for lead in range(len(model.leads)) if lead not in inside]
+    out: list[Above] = []
+    for w in range(len(results[0]) if parts else 0):
+        drawn = {lead: results[p][w].drawn[i].astype(np.float64) for lead, (p, i) in roots.items()}
+        tree = above(model, set(inside), drawn, results[0][w].drawn.shape[1])
+        out.append(replace(tree, amps=tree.amps[outer], volts=tree.volts[outer]))
+    return tuple(out)
 
 
 def gather(
@@ -192,6 +193,7 @@ def _reached(
             lo, hi = _columns(motion, span)
             for place, row in zip(places, result.reached, strict=True):
                 values[place, lo:hi] = row[: hi - lo]
+    values.flags.writeable = False  # handed on as it is, not copied: half an hour of thirty functions is 50 MB
     reached = Motion(
         names=model.functions, units=tuple(motion.units[line] for line in lines), start=motion.start,
         every=motion.every, values=f32(values),
@@ -238,16 +240,16 @@ def _rails(
         if not over or not over[w].volts.shape[1]:
             continue
         volts, amps = over[w].volts, over[w].amps
-        for lead in (n for n in range(count) if n not in inside):
-            j = int(volts[lead].argmin())
-            if volts[lead, j] < low[lead]:
-                low[lead], low_at[lead] = volts[lead, j], on_series(span.start) + SERIES_EVERY * j
-            j = int(amps[lead].argmax())
-            if amps[lead, j] > high[lead]:
-                high[lead], high_at[lead] = amps[lead, j], on_series(span.start) + SERIES_EVERY * j
+        for row, lead in enumerate(n for n in range(count) if n not in inside):
+            j = int(volts[row].argmin())
+            if volts[row, j] < low[lead]:
+                low[lead], low_at[lead] = volts[row, j], on_series(span.start) + SERIES_EVERY * j
+            j = int(amps[row].argmax())
+            if amps[row, j] > high[lead]:
+                high[lead], high_at[lead] = amps[row, j], on_series(span.start) + SERIES_EVERY * j
             bins = (on_series(span.start) + SERIES_EVERY * np.arange(amps.shape[1])) // TICKS_PER_SECOND - first
             squares[lead] += np.bincount(
-                np.minimum(bins, squares.shape[1] - 1), amps[lead] ** 2 / SERIES_HZ, minlength=squares.shape[1]
+                np.minimum(bins, squares.shape[1] - 1), amps[row] ** 2 / SERIES_HZ, minlength=squares.shape[1]
             )
     total_s = sum(span.stop - span.start for span in windows) / TICKS_PER_SECOND
     drawn = _battery_charge(model, inside, charge, low)

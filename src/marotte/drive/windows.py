@@ -107,15 +107,17 @@ class Trace:
 TRACE_ROWS = ("theta", "omega", "target", "torque", "amps", "volts", "duty")
 
 
-def gravity_series(motion: Motion) -> F64:
+def gravity_series(motion: Motion, first: int = 0, last: int | None = None) -> F64:
     """Return (samples, 2, 3) gravity [m/s2] in the frame of the head, from the rows that hold it, and upright.
 
-    Turn is about +y, nod about -x (up), tilt about -z, one after another from the neck up; a missing row is zero.
+    ``first`` and ``last`` are the samples from and up to which it is wanted. Turn is about +y, nod about -x (up), tilt about
+    -z, one after another from the neck up; a missing row is zero.
     """
-    out = np.zeros((motion.samples, 2, 3))
+    count = len(range(motion.samples)[first:last])
+    out = np.zeros((count, 2, 3))
     out[:, 1, 1] = -G0
     turns = {
-        name: motion.row(name).astype(np.float64) if name in motion.names else np.zeros(motion.samples)
+        name: motion.row(name)[first:last].astype(np.float64) if name in motion.names else np.zeros(count)
         for name in ("head_nod", "head_tilt")
     }
     nod, tilt = turns["head_nod"], turns["head_tilt"]
@@ -132,18 +134,18 @@ def gravity_at(nod: float, tilt: float) -> F64:
     return np.asarray(head.T @ np.array([0.0, -G0, 0.0]))
 
 
-def cut(island: Island, motion: Motion, gravity: F64, window: Window) -> Slice:
+def cut(island: Island, motion: Motion, gravity: F64 | None, window: Window) -> Slice:
     """Return what a window asks of an island: ``cut_rows`` of the rows that it reads."""
     return cut_rows(island.asked, motion, gravity, window)
 
 
-def cut_rows(names: tuple[str, ...], motion: Motion, gravity: F64, window: Window) -> Slice:
+def cut_rows(names: tuple[str, ...], motion: Motion, gravity: F64 | None, window: Window) -> Slice:
     """Return what a window asks of some functions; before its beginning a motion stands still.
 
     Args:
         names: whose rows.
         motion: asked positions, 240 Hz.
-        gravity: (samples, 2, 3) of ``gravity_series``.
+        gravity: (samples, 2, 3) of ``gravity_series``; None: it is found for this window.
         window: start and stop in ticks.
 
     Raises:
@@ -163,7 +165,8 @@ def cut_rows(names: tuple[str, ...], motion: Motion, gravity: F64, window: Windo
         max(-first, 0),
         max(last - motion.samples, 0),
     )  # the motion stands still before its beginning and after its end
-    command, pull = motion.values[lines, inside], gravity[inside]
+    command = motion.values[lines, inside]
+    pull = gravity_series(motion, inside.start, inside.stop) if gravity is None else gravity[inside]
     if pad != (0, 0):
         command = np.pad(command, ((0, 0), pad), mode="edge")
         pull = np.pad(pull, (pad, (0, 0), (0, 0)), mode="edge")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from marotte.basis.faults import Fault, nearest
@@ -50,6 +51,7 @@ class Entry:
     speech: Speech
 
 
+@lru_cache(maxsize=1024)
 def same_cue(name: str) -> str:
     """Return a cue name in the form in which two are compared: no accents, no case, single spaces."""
     return " ".join(fold(name).casefold().replace(".", " ").split())
@@ -91,9 +93,10 @@ def _some(cues: Sequence[str]) -> str:
     return ", ".join(sorted(cues)[:12]) + (f" and {len(cues) - 12} more" if len(cues) > 12 else "")
 
 
-def _names(cue: str) -> list[str]:
+@lru_cache(maxsize=1024)
+def _names(cue: str) -> tuple[str, ...]:
     """Return the names of a shared cue: ``TANSY AND PIP``, ``TANSY & PIP``, ``TANSY / PIP``; and the cue as it stands."""
-    return [cue, *(re.split(r"\s*(?:/|&|,|\bAND\b)\s*", cue) if re.search(r"/|&|,|\bAND\b", cue) else [])]
+    return (cue, *(re.split(r"\s*(?:/|&|,|\bAND\b)\s*", cue) if re.search(r"/|&|,|\bAND\b", cue) else ()))
 
 
 def mood_of(text: str, brief: Brief) -> str:
@@ -126,9 +129,11 @@ def only_time(text: str, brief: Brief) -> bool:
     return all(piece in REST_S or (piece in PACE_WORDS and not mood_of(piece, brief)) for piece in _asks(text))
 
 
-def _asks(text: str) -> list[str]:
+@lru_cache(maxsize=1024)
+def _asks(text: str) -> tuple[str, ...]:
     whole = " ".join(text.lower().split()).strip(" .")
-    return [piece for part in re.split(r"[,;]|\band\b|\bthen\b|\bbut\b", whole) if (piece := part.strip(" ."))]
+    parts = re.split(r"[,;]|\band\b|\bthen\b|\bbut\b", whole)
+    return tuple([piece for part in parts if (piece := part.strip(" ."))])
 
 
 def _entry(speech: Speech, scene: int, brief: Brief) -> Entry:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
@@ -49,46 +50,63 @@ class Keys:
             self.values += (0.0, value, value, 0.0)
             self.starts.append(len(self.ticks))
 
+    def packed(self) -> Curves:
+        """Return them as arrays, to be added stretch by stretch."""
+        starts, ticks = np.array(self.starts, np.int64), np.array(self.ticks, np.int64)
+        back = np.flatnonzero(np.diff(ticks) < 0) + 1
+        assert np.isin(back, starts).all(), "keys of a curve go back in time"
+        return Curves(np.array(self.rows, np.int64), starts, ticks, np.array(self.values, np.float64))
+
     def add_to(self, out: F64) -> None:
         """Add all curves to the rows of ``out`` (rows, samples), float64, sample i at tick 5 i."""
+        self.packed().add_to(out)
+
+
+class Curves(NamedTuple):
+    """Curves one after another: ``starts`` (curves + 1,) tells which of the ``ticks`` and ``values`` are whose."""
+
+    rows: I64
+    starts: I64
+    ticks: I64
+    values: F64
+
+    def add_to(self, out: F64, first: int = 0) -> None:
+        """Add all of them to the rows of ``out`` (rows, samples), float64, whose sample i is at tick 5 (first + i)."""
         assert out.dtype == np.float64
         assert out.flags.c_contiguous
-        if self.rows:
-            starts, ticks = np.array(self.starts, np.int64), np.array(self.ticks, np.int64)
-            back = np.flatnonzero(np.diff(ticks) < 0) + 1
-            assert np.isin(back, starts).all(), "keys of a curve go back in time"
-            rows, values = np.array(self.rows, np.int64), np.array(self.values, np.float64)
-            _add_curves(rows, starts, ticks, values, SERIES_EVERY, out)
+        if self.rows.size:
+            _add_curves(*self, SERIES_EVERY, first, out)
 
 
 @njit(cache=True, nogil=True)
-def _add_curves(rows: I64, starts: I64, ticks: I64, values: F64, every: int, out: F64) -> None:
-    samples = out.shape[1]
+def _add_curves(rows: I64, starts: I64, ticks: I64, values: F64, every: int, first: int, out: F64) -> None:
+    stop = first + out.shape[1]
     for c in range(rows.shape[0]):
         row = rows[c]
-        first = starts[c]
-        last = starts[c + 1] - 1
-        if values[first] != 0.0:
-            stop = min(samples, -(-ticks[first] // every))
-            for i in range(max(stop, 0)):
-                out[row, i] += values[first]
-        for k in range(first, last):
+        head = starts[c]
+        tail = starts[c + 1] - 1
+        if values[head] != 0.0:
+            for i in range(first, min(stop, -(-ticks[head] // every))):
+                out[row, i - first] += values[head]
+        for k in range(head, tail):
+            begin = max(first, -(-ticks[k] // every))
+            end = min(stop, -(-ticks[k + 1] // every))
+            if begin >= stop:
+                break
             a = values[k]
             b = values[k + 1]
-            begin = max(0, -(-ticks[k] // every))
-            end = min(samples, -(-ticks[k + 1] // every))
             if a == b:
                 if a != 0.0:
                     for i in range(begin, end):
-                        out[row, i] += a
+                        out[row, i - first] += a
                 continue
             length = ticks[k + 1] - ticks[k]
             for i in range(begin, end):
                 s = (i * every - ticks[k]) / length
-                out[row, i] += a + (b - a) * (s * s * s * (10.0 + s * (6.0 * s - 15.0)))
-        if values[last] != 0.0:
-            for i in range(max(0, -(-ticks[last] // every)), samples):
-                out[row, i] += values[last]
+                out[row, i - first] += a + (b - a) * (s * s * s * (10.0 + s * (6.0 * s - 15.0)))
+        if values[tail] != 0.0:
+            for i in range(max(first, -(-ticks[tail] // every)), stop):
+                out[row, i - first] += values[tail]
 
 
 @njit(cache=True, nogil=True)

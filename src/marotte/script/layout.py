@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from marotte.basis.contracts.common import Told
@@ -221,6 +222,7 @@ class _Layout:
 _GROUPS = re.compile(r"[aeiouy]+", re.IGNORECASE)
 
 
+@lru_cache(maxsize=1024)
 def _others_s(text: str, pace: float) -> float:
     """Return how long another's speech takes [s]: a syllable for each group of vowels, at the same pace, and its pauses."""
     count = 0

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 
 from marotte.basis.contracts.common import F64
+from marotte.basis.ticks import SERIES_EVERY
 from marotte.creature.schema.build import Build
 from marotte.script.cast import Cast
-from marotte.script.curves import Keys
+from marotte.script.curves import Curves, Keys
 from marotte.script.gaze import (
     HEAD_JOINS_NOD,
     HEAD_JOINS_TURN,
@@ -145,59 +147,78 @@ def _move(curve: list[tuple[int, float]], span: tuple[int, int], to: float) -> N
         curve += [(start, now), (max(span[1], start + 1), to)]
 
 
-def place_eyes(values: F64, seen: tuple[Seen, ...], score: Score, cast: Cast, build: Build) -> None:
-    """Put the eyes where the look is, head and all, into ``values`` (rows, samples) [rad].
+class _Side(NamedTuple):
+    """The eyes of one side, or those that turn as one."""
 
-    Head and body are taken to turn about the middle of the eyes. Once there has been a look the eyes stay on its target while the head
-    or the body moves, as far as they go. Two eyes converge by their spacing; eyes that turn as one look from the middle.
-    """
+    toe: float
+    rows: tuple[int, ...]
+    gaze: Curves
+    """Rows of it: turn, lift [rad], and whether they look at all (0 to 1)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Eyes:
+    """Where the eyes of a creature look over the part."""
+
+    first: int
+    """Sample at which the first look leaves."""
+    cast: Cast
+    sides: tuple[_Side, ...]
+
+    def place(self, values: F64, start: int) -> None:
+        """Put the eyes where the look is, head and all, into ``values`` (rows, samples) [rad] from sample ``start`` on.
+
+        Head and body are taken to turn about the middle of the eyes. Once there has been a look the eyes stay on its target while
+        the head or the body moves, as far as they go.
+        """
+        cast, skip = self.cast, max(self.first - start, 0)
+        count = values.shape[1] - skip
+        if count <= 0:
+            return
+        yaw_h = np.zeros(count)
+        for row in (cast.head_turn, cast.body_turn):
+            if row >= 0:
+                yaw_h += values[row, skip:]
+        pitch_h = values[cast.head_nod, skip:] if cast.head_nod >= 0 else np.zeros(count)
+        nod = np.stack((np.cos(pitch_h), np.sin(pitch_h)))
+        for side in self.sides:
+            world = np.zeros((3, count))
+            side.gaze.add_to(world, start + skip)
+            yaw, pitch, on = world
+            in_yaw, in_pitch = np.empty(count), np.empty(count)
+            _in_head(yaw, pitch, yaw_h, nod, in_yaw, in_pitch)
+            for row in side.rows:
+                low, high = float(cast.low[row]), float(cast.high[row])
+                if row in cast.turn:
+                    aim(values[row, skip:], in_yaw, side.toe, on, low, high)
+                else:
+                    aim(values[row, skip:], in_pitch, 0.0, on, low, high)
+
+
+def eyes_of(seen: tuple[Seen, ...], score: Score, cast: Cast, build: Build) -> Eyes | None:
+    """Return where the eyes look; None where none move. Two eyes converge by their spacing; eyes that turn as one look from the middle."""
     if not seen or not cast.eyes_move:
-        return
-    samples = values.shape[1]
-    first = min(max(seen[0].leaves // 5, 0), samples)
-    count = samples - first
-    if count <= 0:
-        return
+        return None
     half = 0.5 * build.eye.spacing if build.eye else 0.0
     toe = build.eye.toe_in if build.eye else 0.0
-    yaw_h = np.zeros(count)
-    for row in (cast.head_turn, cast.body_turn):
-        if row >= 0:
-            yaw_h += values[row, first:]
-    pitch_h = values[cast.head_nod, first:] if cast.head_nod >= 0 else np.zeros(count)
-    nod = np.stack((np.cos(pitch_h), np.sin(pitch_h)))
-    rows = {
-        side: [r for r in (*cast.turn, *cast.lift) if cast.functions[r].side == side]
-        for side in ("left", "right", None)
-    }
-    for side, some in rows.items():
-        if not some:
+    sides: list[_Side] = []
+    for side, sign in (("left", 1.0), ("right", -1.0), (None, 0.0)):
+        rows = tuple(row for row in (*cast.turn, *cast.lift) if cast.functions[row].side == side)
+        if not rows:
             continue
-        out_x = half if side == "left" else -half if side == "right" else 0.0
-        toe_s = toe if side == "left" else -toe if side == "right" else 0.0
-        world = np.zeros((3, count))
         keys = Keys()
         curves: tuple[list[tuple[int, float]], list[tuple[int, float]]] = ([], [])
         now = (0.0, 0.0)
         for item in seen:
-            to = angles(score.targets[item.look.target], (out_x, 0.0, 0.0))
+            to = angles(score.targets[item.look.target], (sign * half, 0.0, 0.0))
             for curve, a, b in zip(curves, now, to, strict=True):
-                curve += [(item.leaves - first * 5, a), (item.arrives - first * 5, b)]
+                curve += [(item.leaves, a), (item.arrives, b)]
             now = to
         keys.curve(0, curves[0])
         keys.curve(1, curves[1])
-        start = seen[0]
-        keys.curve(2, ((start.leaves - first * 5, 0.0), (start.arrives - first * 5, 1.0)))
-        keys.add_to(world)
-        yaw, pitch, on = world
-        in_yaw, in_pitch = np.empty(count), np.empty(count)
-        _in_head(yaw, pitch, yaw_h, nod, in_yaw, in_pitch)
-        for row in some:
-            low, high = float(cast.low[row]), float(cast.high[row])
-            if row in cast.turn:
-                aim(values[row, first:], in_yaw, toe_s, on, low, high)
-            else:
-                aim(values[row, first:], in_pitch, 0.0, on, low, high)
+        keys.curve(2, ((seen[0].leaves, 0.0), (seen[0].arrives, 1.0)))
+        sides.append(_Side(sign * toe, rows, keys.packed()))
+    return Eyes(max(seen[0].leaves // SERIES_EVERY, 0), cast, tuple(sides))
 
 
 def in_head(yaw: float, pitch: float, yaw_h: float, pitch_h: float) -> tuple[float, float]:

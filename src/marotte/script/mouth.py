@@ -73,7 +73,7 @@ def blend_series(first: int, samples: int, centres: I64, alphas: F64, thetas: F6
     return _blended(samples, targets.shape[1], *(part.tobytes() for part in parts))
 
 
-@lru_cache(maxsize=128)
+@lru_cache(maxsize=64)  # about 0.2 MB a line
 def _blended(
     samples: int, functions: int, centres: bytes, alphas: bytes, thetas: bytes, targets: bytes, lip: bytes
 ) -> F64:

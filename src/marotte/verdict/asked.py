@@ -33,6 +33,8 @@ STANDING_EVERY: Final = 12
 LEAST_SHARE: Final = 0.02
 """Share of the stall torque that counts as wanted at least: below it a load cannot be told from none (a rule of this project)."""
 NEWTON_STEPS: Final = 8
+STRETCH: Final = 8192
+"""Samples looked at together: half an hour at every attitude is 100 MB."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,17 +171,39 @@ def worst_points(bearing: Bearing, rows: Mapping[str, F64], lines: Sequence[Line
     standing = {name: row[::STANDING_EVERY] for name, row in rows.items()}
     best: list[tuple[float, Point]] = []
     for part, is_moving in ((standing, False), (moving, True)):
-        f = _forces(bearing, part, moving=is_moving)
-        torques = _torques(bearing, f)
-        for i, line in enumerate(lines):
-            order, a, s, has = _scarcest(torques[:, i], f.omega[i], line)
-            point = _point(bearing, part, f, a, i, s, float(torques[a, i, s]), has)
-            point = replace(point, sample=s * (MOVING_EVERY if is_moving else STANDING_EVERY))
+        for i, (order, _, point) in enumerate(_least(bearing, part, lines, is_moving)):
+            point = replace(point, sample=point.sample * (MOVING_EVERY if is_moving else STANDING_EVERY))
             if len(best) <= i:
                 best.append((order, point))
             elif order < best[i][0]:
                 best[i] = (order, point)
     return tuple(point for _, point in best)
+
+
+def _least(
+    bearing: Bearing, part: Mapping[str, F64], lines: Sequence[Line], moving: bool
+) -> list[tuple[float, int, Point]]:
+    """Return (order, attitude, instant) of the scarcest instant at each input, found stretch by stretch.
+
+    A stretch has a sample more at either end, for speeds: nothing depends on where it is cut. Of equals the first attitude
+    counts, then the first sample.
+    """
+    found: list[tuple[float, int, Point]] = []
+    count = len(next(iter(part.values())))
+    for first in range(0, count, STRETCH):
+        begin, end = max(first - 1, 0), min(first + STRETCH + 1, count)
+        piece = {name: row[begin:end] for name, row in part.items()}
+        inside = slice(first - begin, min(first + STRETCH, count) - begin)
+        f = _forces(bearing, piece, moving=moving)
+        torques = _torques(bearing, f)
+        for i, line in enumerate(lines):
+            order, a, s, has = _scarcest(torques[:, i, inside], f.omega[i, inside], line)
+            if len(found) > i and (order, a) >= found[i][:2]:
+                continue
+            s += first - begin
+            point = replace(_point(bearing, piece, f, a, i, s, float(torques[a, i, s]), has), sample=begin + s)
+            found[i : i + 1] = [(order, a, point)]
+    return found
 
 
 def _scarcest(torques: F64, omega: F64, line: Line) -> tuple[float, int, int, float]:

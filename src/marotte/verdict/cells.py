@@ -40,7 +40,7 @@ class Cell(Generic[T]):
         return self.result
 
 
-SAMPLED: Final = 6
+SAMPLED: Final = 3
 """Members by which a long list is weighed."""
 
 
@@ -50,7 +50,11 @@ def known(value: T) -> Cell[T]:
 
 
 class Cache:
-    """Keeps cells up to a number of bytes; the least recently used goes first. Safe to use from several threads."""
+    """Keeps cells up to a number of bytes; the least recently used goes first. Safe to use from several threads.
+
+    What the check on its way has asked for stays, and there is room for as much as the last one needed: a part of half an
+    hour is not made anew at every edit.
+    """
 
     def __init__(self, limit_bytes: int = LIMIT_BYTES, at_hand: int = MOST) -> None:
         """Make an empty one; ``at_hand`` is of how many lately asked things the short way is remembered."""
@@ -59,7 +63,8 @@ class Cache:
         self.hits: dict[str, int] = {}
         self.misses: dict[str, int] = {}
         self.seconds: dict[str, float] = {}
-        self._kept: OrderedDict[bytes, tuple[Cell[Any], int]] = OrderedDict()
+        self._kept: OrderedDict[bytes, tuple[Cell[Any], int, int]] = OrderedDict()
+        self._check, self._needed, self._last_needed = 0, 0, 0
         self.beside: dict[Any, Any] = {}
         """What a check notes for the next one: shorter ways to the same cells, never part of an answer."""
         self._keys, self._again = Near(at_hand), Near(at_hand)
@@ -94,6 +99,20 @@ class Cache:
         took = perf_counter() - start
         own, self._inner.spent = took - self._nested(), outer + took
         self._keep(key, made, engine, own, weighs)
+        return made
+
+    def last(self, method: str, number: int, function: Callable[..., T], *arguments: object) -> Cell[T]:
+        """Return a cell by its key as ``cell`` does, of which the last one alone is kept: for what is large, and quickly made from cells."""
+        engine = method.split("/", 1)[0]
+        key = self.key_of(method, number, function, *arguments)
+        found: Cell[Any] | None = self.beside.get(function)
+        if found is not None and found.result == key:
+            return found
+        self.beside[function] = found = None  # let go before the next one is made
+        start = perf_counter()
+        made = Cell(function(*map(_bare, arguments)), key)
+        self.beside[function] = made
+        self._count(engine, perf_counter() - start)
         return made
 
     def kept(self, method: str, key: bytes) -> Cell[Any] | None:
@@ -139,31 +158,47 @@ class Cache:
         """Begin another check: what the last one did not ask for again has no short way any more."""
         self._keys.turn()
         self._again.turn()
+        with self._lock:
+            self._check, self._needed, self._last_needed = self._check + 1, 0, self._needed
 
     def _found(self, key: bytes, engine: str) -> Cell[Any] | None:
         with self._lock:
             found = self._kept.get(key)
             if found is None:
                 return None
+            cell, size, check = found
+            if check != self._check:
+                self._kept[key] = (cell, size, self._check)
+                self._needed += size
             self._kept.move_to_end(key)
             self.hits[engine] = self.hits.get(engine, 0) + 1
-            return found[0]
+            return cell
 
     def _nested(self) -> float:
         return float(getattr(self._inner, "spent", 0.0))
 
     def _keep(self, key: bytes, made: Cell[Any], engine: str, took: float, weighs: int = 0) -> None:
+        self._count(engine, took)
         size = weighs or weight(made.value)
+        with self._lock:
+            if key in self._kept or size > self.limit_bytes:
+                return
+            self._kept[key] = (made, size, self._check)
+            self.bytes += size
+            self._needed += size
+            room = max(self.limit_bytes, self._last_needed)
+            while self.bytes > room:
+                oldest = next(iter(self._kept))
+                _, gone, check = self._kept[oldest]
+                if check == self._check and self._check:
+                    return
+                del self._kept[oldest]
+                self.bytes -= gone
+
+    def _count(self, engine: str, took: float) -> None:
         with self._lock:
             self.misses[engine] = self.misses.get(engine, 0) + 1
             self.seconds[engine] = self.seconds.get(engine, 0.0) + took
-            if key in self._kept or size > self.limit_bytes:
-                return
-            self._kept[key] = (made, size)
-            self.bytes += size
-            while self.bytes > self.limit_bytes:
-                _, (_, gone) = self._kept.popitem(last=False)
-                self.bytes -= gone
 
     def __len__(self) -> int:
         return len(self._kept)
@@ -189,7 +224,7 @@ def weight(value: object) -> int:
         return 64 + sum(weight(name) + weight(item) for name, item in value.items())
     if isinstance(value, (tuple, list)) and len(value) > SAMPLED:
         step = len(value) // SAMPLED
-        some = [weight(item) for item in value[::step]]
+        some = [weight(item) for item in value[: step * SAMPLED : step]]
         return 56 + sum(some) * len(value) // len(some)
     if isinstance(value, (tuple, list, set, frozenset)):
         return 56 + sum(weight(item) for item in value)

@@ -22,6 +22,7 @@ from marotte.basis.contracts.finding import (
 from marotte.basis.digest import key
 from marotte.basis.faults import BadRequest, nearest
 from marotte.basis.given import SOURCES, Source
+from marotte.basis.unhurried import collected_after
 from marotte.creature.creature import Creature
 from marotte.verdict.cautions import cautions
 from marotte.verdict.cells import Cache
@@ -58,7 +59,11 @@ def check(creature: Creature, cache: Cache | None = None) -> Verdict:
 
 def examine(creature: Creature, cache: Cache | None = None) -> Examined:
     """Return the verdict of a creature with results, workings and the seconds that each engine took."""
-    cache = cache if cache is not None else Cache()
+    with collected_after():
+        return _examined(creature, cache if cache is not None else Cache())
+
+
+def _examined(creature: Creature, cache: Cache) -> Examined:
     cache.turn()
     before = dict(cache.seconds)
     results = Results(creature, cache)

@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64, Told, Unknown, f64
+from marotte.basis.contracts.common import F32, F64, Told, Unknown, f64
 from marotte.basis.contracts.drive import Response
 from marotte.basis.contracts.mech import Load, Mechs, Skin, Transmission
 from marotte.basis.contracts.script import Demand
@@ -24,8 +24,7 @@ from marotte.drive.islands import Island, islands
 from marotte.drive.model import DriveModel, DriveRow, model
 from marotte.drive.respond import aboves, gather
 from marotte.drive.servo import available_torque_nm
-from marotte.drive.upstream import Above
-from marotte.drive.windows import WindowResult, gravity_at, gravity_series
+from marotte.drive.windows import WindowResult, gravity_at
 from marotte.verdict import METHODS as OWN
 from marotte.verdict.asked import heaviest, held_points, static_reach, worst_points
 from marotte.verdict.cells import Cache, Cell
@@ -44,10 +43,15 @@ class Rows:
 
     demand: bytes
     names: tuple[str, ...]
-    values: Mapping[str, F64]
+    values: Mapping[str, F32]
+    """Parts of that motion, not copies: half an hour of thirty functions is 100 MB in float64."""
 
     def __digest__(self) -> bytes:
         return digest((self.demand, self.names))
+
+    def __near__(self) -> bytes:
+        """Return by what it is known without being held."""
+        return self.__digest__()
 
 
 def driven(creature: Creature, mechs: Mechs, cache: Cache) -> DriveModel:
@@ -58,8 +62,7 @@ def driven(creature: Creature, mechs: Mechs, cache: Cache) -> DriveModel:
 
 def started(demand: Cell[Demand], made: DriveModel, cache: Cache) -> Running:
     """Begin to run the whole creature over what is asked; ``responses`` waits for it."""
-    gravity = cache.cell(METHOD, NUMBER, gravity_series, demand.value.motion)
-    return begin(islands(made, again=cache.again), demand, gravity, cache, THREADS)
+    return begin(islands(made, again=cache.again), demand, cache, THREADS)
 
 
 def responses(
@@ -69,28 +72,33 @@ def responses(
     if isinstance(demand, Unknown):
         return demand
     running = running if running is not None else started(demand, made, cache)
-    parts, flat = running.parts, running.finish()
-    over = cache.cell(METHOD, NUMBER, _aboves, made, parts, flat, by_key=True)
-    if any(one.dropped for one in over.value):
+    found = _response(demand, made, running.parts, running.finish(), cache)
+    if found.value is None:
         parts = islands(made, True, cache.again)
-        gravity = cache.cell(METHOD, NUMBER, gravity_series, demand.value.motion)
-        flat = begin(parts, demand, gravity, cache, THREADS).finish()
-        over = cache.cell(METHOD, NUMBER, _aboves, made, parts, flat, by_key=True)
+        found = _response(demand, made, parts, begin(parts, demand, cache, THREADS).finish(), cache)
+    assert found.value is not None
+    return Cell(found.value, found.result)
+
+
+def _response(
+    demand: Cell[Demand],
+    made: DriveModel,
+    parts: tuple[Island, ...],
+    flat: tuple[Cell[WindowResult], ...],
+    cache: Cache,
+) -> Cell[Response | None]:
+    """Return the whole from its windows; None where a border of its islands does not hold. Only the last one is kept."""
     count = len(flat) // max(len(parts), 1)
     added = tuple(
         cache.cell(METHOD, NUMBER, _added, part, flat[k * count : (k + 1) * count], by_key=True)
         for k, part in enumerate(parts)
     )
-    return cache.cell(METHOD, NUMBER, _gathered, made, made.told, parts, demand, flat, over, added, by_key=True)
+    return cache.last(METHOD, NUMBER, _gathered, made, made.told, parts, demand, flat, added)
 
 
 def _by_island(parts: Sequence[Island], flat: Sequence[WindowResult]) -> tuple[tuple[WindowResult, ...], ...]:
     count = len(flat) // max(len(parts), 1)
     return tuple(tuple(flat[i * count : (i + 1) * count]) for i in range(len(parts)))
-
-
-def _aboves(made: DriveModel, parts: tuple[Island, ...], flat: tuple[WindowResult, ...]) -> tuple[Above, ...]:
-    return aboves(made, parts, _by_island(parts, flat))
 
 
 def _added(part: Island, results: tuple[WindowResult, ...]) -> Added:
@@ -99,11 +107,15 @@ def _added(part: Island, results: tuple[WindowResult, ...]) -> Added:
 
 def _gathered(
     made: DriveModel, told: tuple[Told, ...], parts: tuple[Island, ...], demand: Demand, flat: tuple[WindowResult, ...],
-    over: tuple[Above, ...], added: tuple[Added, ...],
-) -> Response:  # fmt: skip
+    added: tuple[Added, ...],
+) -> Response | None:  # fmt: skip
     """Return the whole from its windows; what is told is part of the key, as the model's digest leaves it out."""
     assert told == made.told
-    return gather(made, parts, demand.motion, demand.windows, _by_island(parts, flat), over, added)
+    results = _by_island(parts, flat)
+    over = aboves(made, parts, results)
+    if any(one.dropped for one in over):
+        return None
+    return gather(made, parts, demand.motion, demand.windows, results, over, added)
 
 
 def line_of(drive: DriveRow) -> Line:
@@ -181,7 +193,7 @@ def operating(
         if isinstance(demand, Unknown):
             found.worst[name] = demand
         else:
-            rows = cache.again(rows_of, demand, names)
+            rows = rows_of(demand, names)
             found.worst[name] = cache.cell(method, number, _worst, bearing, rows, lines).value
     return found
 
@@ -189,13 +201,11 @@ def operating(
 def rows_of(demand: Cell[Demand], names: tuple[str, ...]) -> Rows:
     """Return rows of the asked motion by name."""
     motion = demand.value.motion
-    return Rows(
-        demand.result, names, {name: f64(motion.row(name).astype(np.float64)) for name in names if name in motion.names}
-    )
+    return Rows(demand.result, names, {name: motion.row(name) for name in names if name in motion.names})
 
 
 def _worst(bearing: Bearing, rows: Rows, lines: tuple[Line, ...]) -> tuple[Point, ...]:
-    return worst_points(bearing, rows.values, lines)
+    return worst_points(bearing, {name: row.astype(np.float64) for name, row in rows.values.items()}, lines)
 
 
 def bearing_of(

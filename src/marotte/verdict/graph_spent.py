@@ -20,7 +20,7 @@ from marotte.drive import METHODS
 from marotte.drive.islands import islands
 from marotte.drive.model import DriveModel, nominal_volts, with_source
 from marotte.drive.supply import spent_ohm, spent_volts
-from marotte.drive.windows import VOLTS, cut_rows, gravity_series, window
+from marotte.drive.windows import VOLTS, cut_rows, window
 from marotte.verdict.cells import Cache, Cell
 
 BEFORE: Final = TICKS_PER_SECOND // 4
@@ -58,11 +58,10 @@ def spent(
     ohm = spent_ohm(pack.resistance, used)
     (island,) = islands(with_source(model, volts, ohm), True, cache.again)
     method, number, motion = "drive/drive", METHODS["drive/drive"], demand.value.motion
-    gravity = cache.cell(method, number, gravity_series, motion)
     least = {row.name: (np.inf, 0) for row in model.drives}
     for tick in scarcest(response, model):
         span = Window(id="spent", start=max(on_series(tick - BEFORE), motion.start), stop=tick + AFTER, line=0)
-        asked = cache.cell(method, number, cut_rows, island.asked, motion, gravity, span)
+        asked = cache.cell(method, number, cut_rows, island.asked, motion, None, span)
         peaks = cache.cell(method, number, window, island, asked, span, by_key=True).value.peaks
         for name, low in zip(island.drives, peaks[:, VOLTS], strict=True):
             least[name] = min(least[name], (float(low), tick))
