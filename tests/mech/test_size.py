@@ -12,7 +12,8 @@ from marotte.basis.contracts.mech import Transmission
 from marotte.creature.anatomy import PARTS
 from marotte.creature.load import load
 from marotte.mech.asked_of import least_jerk
-from marotte.mech.size import GOOD_ANGLE, GOOD_USE, edits, size
+from marotte.mech.size import edits, size
+from marotte.mech.size_candidate import GOOD_ANGLE, GOOD_USE
 from marotte.mech.solve import transmission
 from tests.mech.rigs import DEG
 

@@ -19,7 +19,8 @@ from marotte.creature.creature import Creature
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.skins import SkinCard
 from marotte.mech.asked_of import asked_of, in_time
-from marotte.mech.size import GOOD_USE, Sizing, as_written, size
+from marotte.mech.size import Sizing, as_written, size
+from marotte.mech.size_candidate import GOOD_USE
 
 OPEN: Final = (0.0, 1 / 4, 1 / 3, 1 / 2)
 """How far through the travel the skin may be sculpted: half way is as far as a shut pose bears (common practice, no source)."""

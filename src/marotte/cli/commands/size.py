@@ -12,7 +12,8 @@ from marotte.cli.screen import Screen
 
 if TYPE_CHECKING:
     from marotte.basis.contracts.finding import Edit
-    from marotte.mech.size import Candidate, Sizing
+    from marotte.mech.size import Sizing
+    from marotte.mech.size_candidate import Candidate
 
     Eased = tuple[Sizing, tuple[Edit, ...]] | None
 
