@@ -13,10 +13,10 @@ from marotte.creature.edit import apply
 from marotte.creature.load import build, open_tree
 from marotte.creature.schema.mechs import FourBar
 from marotte.verdict.check import Examined
+from marotte.verdict.remedies.candidate import edits_of
 from marotte.verdict.remedies.knobs import turned, turns
 from marotte.verdict.remedies.levers import Lever, geared, lever
-from marotte.verdict.remedies.search import edits_of
-from marotte.verdict.remedies.trial import Screen
+from marotte.verdict.remedies.screen import Screen
 
 
 def rests_on(examined: Examined, name: str) -> frozenset[str]:

@@ -18,9 +18,10 @@ from marotte.creature.load import build, open_tree
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined, check, examine
 from marotte.verdict.remedies import remedies
+from marotte.verdict.remedies.confirm import worse
 from marotte.verdict.remedies.plan import plan
+from marotte.verdict.remedies.screen import Screen
 from marotte.verdict.remedies.search import candidates
-from marotte.verdict.remedies.trial import Screen, worse
 from marotte.verdict.remedies.words import worsened
 
 # Two things that fail: the lid is clocked square when open, and nobody can hold a head of 100 g.

@@ -19,8 +19,8 @@ from marotte.verdict.check import Examined, check, examine, to_json
 from marotte.verdict.publish import json_schema
 from marotte.verdict.remedies.knobs import turned, turns
 from marotte.verdict.remedies.plan import Plan, plan
+from marotte.verdict.remedies.screen import Screen
 from marotte.verdict.remedies.search import remedies
-from marotte.verdict.remedies.trial import Screen
 
 SQUARE_LID = SMALL.replace(
     "ground: 39 mm, branch: open, arm_at_neutral: 73 deg", "ground: 39 mm, branch: open, arm_at_neutral: 104 deg"

@@ -15,8 +15,9 @@ from marotte.creature.tree import dump
 from marotte.mech.loads import gravity_force
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined, examine
-from marotte.verdict.remedies.structural import GENERATORS, Case, Proposal, proposals
-from marotte.verdict.remedies.trial import requirement_of
+from marotte.verdict.remedies.proposal import Case, Proposal
+from marotte.verdict.remedies.screen import requirement_of
+from marotte.verdict.remedies.structural import GENERATORS, proposals
 
 
 def case_of(examined: Examined, folder: Path, finding: str, mechs: tuple[str, ...] = ()) -> Case:

@@ -12,7 +12,7 @@ from marotte.basis.contracts.mech import Mechs, Transmission
 from marotte.basis.given import Ref
 from marotte.creature.creature import Creature
 from marotte.creature.schema.mechs import FourBar
-from marotte.verdict.remedies.knobs import Turn, Value
+from marotte.verdict.remedies.turn import Turn, Value
 
 GEARS: Final = tuple(round(0.6 + 0.05 * k, 2) for k in range(19))
 """Factors on a horn over its arm, 0.6 to 1.5."""

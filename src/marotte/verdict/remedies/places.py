@@ -20,7 +20,7 @@ from marotte.mech.fit.fit import CLEAR, FitParts, fit
 from marotte.mech.fit.moves import in_one_box, nearest_place, too_near, with_boxes, written_as
 from marotte.mech.fit.skull import Shell
 from marotte.verdict.graph_fit import fit_parts, hatches, skull_shell
-from marotte.verdict.remedies.structural import Case, Proposal
+from marotte.verdict.remedies.proposal import Case, Proposal
 from marotte.verdict.requirements.fit import OTHERS_OUT
 
 MOST: Final = 4

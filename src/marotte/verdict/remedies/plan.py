@@ -14,8 +14,8 @@ from marotte.creature.load import build
 from marotte.creature.tree import Tree
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined, examine
+from marotte.verdict.remedies.score import RANK
 from marotte.verdict.remedies.search import remedies
-from marotte.verdict.remedies.trial import RANK
 from marotte.verdict.said import to_settle
 
 MOST: Final = 24

@@ -12,7 +12,7 @@ from marotte.basis.faults import shown_path
 from marotte.basis.units import show
 from marotte.creature.creature import Creature
 from marotte.creature.naming import named
-from marotte.verdict.remedies.knobs import Turn, Value
+from marotte.verdict.remedies.turn import Turn, Value
 
 AFTERTHOUGHTS: Final[tuple[tuple[str, str], ...]] = (
     ("sculpted at", "expect a slight fold when it is shut"),

@@ -1,83 +1,39 @@
-"""Trying a change: screened on one mechanism alone, confirmed by a full check through the written file."""
+"""Changed creatures tried on what one finding needs, other things standing as they are."""
 
 from __future__ import annotations
 
 from collections import ChainMap
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
 from typing import Any, Final, TypeVar
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64, Motion, Quantity, Unknown, f32
-from marotte.basis.contracts.finding import Edit, Finding, Grade
+from marotte.basis.contracts.finding import Finding, Grade
 from marotte.basis.contracts.script import Demand
 from marotte.basis.digest import digest
-from marotte.basis.faults import BadInput, BadRequest
 from marotte.basis.ticks import SERIES_EVERY, SERIES_HZ
 from marotte.creature.creature import Creature
-from marotte.creature.edit import apply
-from marotte.creature.load import build
-from marotte.creature.tree import Tree
 from marotte.verdict.asked import static_reach
 from marotte.verdict.cells import Cache, Cell
-from marotte.verdict.check import Examined, examine
+from marotte.verdict.check import Examined
 from marotte.verdict.graph import Results
 from marotte.verdict.judge import Ledgers
 from marotte.verdict.margins import spread, undecided
-from marotte.verdict.remedies.knobs import Turn, Value
+from marotte.verdict.remedies.score import NOTHING, RANK, Score
+from marotte.verdict.remedies.turn import Turn, Value
 from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.requirements.base import NotClaimed, Requirement
 from marotte.verdict.requirements.drive import DRIVE
-from marotte.verdict.said import MOST_SHOWN, percent
 from marotte.verdict.workings import Writer
 
 T = TypeVar("T")
-RANK: Final[dict[Grade, int]] = {
-    "performs": 0,
-    "only_just": 1,
-    "undecided": 2,
-    "not_applicable": 2,
-    "unknown": 3,
-    "fails": 3,
-}
-"""Worse is more. What is no longer claimed is no better than what is left open."""
-LOST: Final = 0.05
-"""Loss of margin that counts as worse."""
-NOTHING: Final = -9.0
-"""Stands for the margin of what has none."""
 CHEAP: Final = frozenset({"mass", "noise", "cost", "hours"})
 """Requirements about the whole creature that need no simulation: they are screened as they are."""
 HALF_AGAIN: Final = 1.5
 """Torque over what there was that is sought for findings of a simulation, before the full check says what it gave."""
-
-
-@dataclass(frozen=True, slots=True)
-class Score:
-    """What a screen says: nominal grade and margin of the finding in question, and how many of its neighbours got worse."""
-
-    grade: Grade
-    margin: float
-    worse: int
-    doubt: int = 0
-    """0: sure. 1: only just, and the spread of its inputs can carry it back to failing. 2: that, and nearer to failing too."""
-
-    @property
-    def rank(self) -> tuple[int, int, bool]:
-        """Less is better."""
-        return RANK[self.grade], self.doubt, self.worse > 0
-
-    @property
-    def good(self) -> bool:
-        """Whether it is worth confirming as a cure."""
-        return self.grade == "performs" and not self.worse
-
-    @property
-    def known(self) -> bool:
-        """Whether there is anything to compare."""
-        return self.margin > NOTHING
 
 
 class Scratch(Cache):
@@ -303,62 +259,3 @@ def _missing(examined: Examined, requirement: Requirement[Any], about: str) -> f
     wanted = {need.function for hit in hits for need in hit.needs}
     mechs = examined.results.creature.mechs
     return frozenset(name for name, mech in mechs.items() if wanted & set(mech.outputs))
-
-
-@dataclass(frozen=True, slots=True)
-class Confirmed:
-    """A change that was checked in full."""
-
-    examined: Examined
-    finding: Finding
-    worsens: tuple[str, ...]
-    lost: int
-    """Grades that other findings fell, less those that they rose."""
-
-
-def confirm(
-    tree: Tree, folder: Path, standing: Examined, finding: Finding, edits: Sequence[Edit], cache: Cache
-) -> Confirmed | None:
-    """Apply edits to the written tree, check in full, and take them back; None where the file does not bear them."""
-    try:
-        back = apply(tree, edits)
-    except BadRequest:
-        return None
-    try:
-        after = examine(build(tree, folder), cache)
-    except BadInput:
-        return None
-    finally:
-        apply(tree, back)
-    now = {item.id: item for item in after.verdict.findings}
-    if finding.id not in now:
-        return None
-    worsens, lost = worse(standing.verdict.findings, now, finding.id)
-    return Confirmed(after, now[finding.id], worsens, lost)
-
-
-def worse(before: Sequence[Finding], now: dict[str, Finding], but: str) -> tuple[tuple[str, ...], int]:
-    """Return the findings that fell a grade or lost 0.05 of margin, and how far grades fell, less how far they rose.
-
-    A margin that is still several times over is no loss: nobody reads its digits.
-    """
-    out: list[str] = []
-    lost = 0
-    for item in before:
-        other = now.get(item.id)
-        if other is None or item.id == but:
-            continue
-        lost += RANK[other.grade] - RANK[item.grade]
-        if RANK[other.grade] > RANK[item.grade]:
-            out.append(f"{item.id}: {_word(item)} -> {_word(other)}")
-        elif item.grade == "unknown" and other.grade == "fails":
-            out.append(f"{item.id}: could not be seen before, and fails")
-        elif (
-            item.margin is not None and other.margin is not None and other.margin < min(item.margin - LOST, MOST_SHOWN)
-        ):
-            out.append(f"{item.id}: margin {percent(item.margin)} % -> {percent(other.margin)} %")
-    return tuple(out), lost
-
-
-def _word(item: Finding) -> str:
-    return item.grade.replace("_", " ")
