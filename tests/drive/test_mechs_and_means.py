@@ -12,6 +12,7 @@ from marotte.basis.contracts.drive import SUMS
 from marotte.basis.contracts.mech import Mechs, Skin, Transmission
 from marotte.basis.contracts.script import Window
 from marotte.creature.schema.means import Air, Body, Screen, Servo
+from marotte.creature.schema.servos import ServoPoint
 from marotte.creature.schema.supply import Mains, Supply
 from marotte.drive.heat import winding_rise
 from marotte.drive.islands import islands
@@ -190,6 +191,33 @@ def test_a_part_that_friction_holds_has_no_say_in_how_late_it_is() -> None:
     still, held = (respond(made, motion({"jaw": row}), windows(9600)).worst for row in (wide, wide + small))
     assert held.lag[0] == pytest.approx(still.lag[0], abs=1e-9)
     assert held.follows[0] < still.follows[0]
+
+
+@pytest.mark.parametrize(("takes", "later"), [(0.4, False), (0.8, False), (1.2, True)])
+def test_a_slow_part_is_late_by_the_middle_of_its_way_or_by_more_than_can_be_looked_for(
+    takes: float, later: bool
+) -> None:
+    """Ramps of 0.2 s, followed at an even, lower speed: the delay that fits best brings their middles together (closed form, by
+    symmetry): half of what the one takes longer than the other."""
+    t = times(24.0)
+    edges = [0.8, 3.13, 5.71, 8.02, 10.49, 13.2, 15.77, 18.31, 20.9]
+    asked = sum((-1) ** k * 0.8 * np.clip((t - edge) / 0.2, 0.0, 1.0) for k, edge in enumerate(edges)) - 0.4
+    speed = 0.8 / takes
+    slow = servo(
+        response=0.0, dead_band=0.0005, full_at=0.01, points=(
+            ServoPoint(at=6.0, stall=0.5, free=speed, stall_current=1.5, free_current=0.15),
+            ServoPoint(at=7.4, stall=0.6, free=speed, stall_current=1.8, free_current=0.18),
+        ),
+    )  # fmt: skip
+    made = creature({"jaw": straight("jaw")}, supply=STIFF, servos={"mini": slow})
+    found = respond(made, motion({"jaw": asked}), windows(28800)).worst
+    assert bool(found.later[0]) is later
+    assert found.follows[0] > 0.5
+    if later:
+        assert found.lag[0] == pytest.approx(0.35, abs=0.0021)  # the longest delay that is tried: a bound, not a number
+    else:
+        # to it comes half a frame of 20 ms, and the way up to speed
+        assert 0.0 < found.lag[0] - 0.5 * (takes - 0.2) < 0.03
 
 
 @pytest.mark.parametrize("dry", [0.0, 0.05, 0.15, 0.25, 0.4])

@@ -8,7 +8,7 @@ from pathlib import Path
 from marotte.basis.contracts.common import Quantity
 from marotte.creature.load import load
 from marotte.verdict.cells import Cache
-from marotte.verdict.check import check
+from marotte.verdict.check import check, examine, to_json
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
@@ -48,3 +48,21 @@ def test_a_beak_is_never_judged_by_lip_shapes(tmp_path: Path) -> None:
     found = {finding.id: finding for finding in check(load(tmp_path / "pip"), Cache()).findings}
     assert found["speech.closures"].grade == "not_applicable"
     assert found["speech.hits"].grade == "performs"
+
+
+def test_a_part_later_than_can_be_looked_for_is_said_to_be_more_than_that(tmp_path: Path) -> None:
+    """Ears on servos of 30 deg/s: no delay that is tried is as long as theirs, so that what is told is a bound."""
+    text = (EXAMPLES / "tansy" / "creature.yaml").read_text(encoding="utf-8")
+    shutil.copytree(EXAMPLES / "tansy", tmp_path / "tansy")
+    slow = text.replace("free: 0.12 s/60deg, stall_current: 0.75 A", "free: 2 s/60deg, stall_current: 0.75 A")
+    assert slow != text
+    (tmp_path / "tansy" / "creature.yaml").write_text(slow, encoding="utf-8")
+    done = examine(load(tmp_path / "tansy"), Cache())
+    found = {finding.id: finding for finding in done.verdict.findings}["ear_lift_left.lag"]
+    assert found.grade == "fails"
+    assert isinstance(found.has, Quantity)
+    assert found.has.more
+    assert "more than 350 ms behind" in found.sentence
+    assert "that or more" in done.workings["ear_lift_left.lag"].steps[-1].meaning
+    told = to_json(done.verdict, done.workings, {})["findings"]
+    assert [item["id"] for item in told if item["has"].get("more")] == ["ear_lift_left.lag", "ear_lift_right.lag"]

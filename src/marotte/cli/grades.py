@@ -40,7 +40,7 @@ def number(quantity: Quantity | Unknown) -> str:
         return "unknown"
     if quantity.percent and not quantity.word:
         return f"{100 * quantity.value:.1f}".removesuffix(".0") + " %"
-    return quantity.word or show(quantity.value, quantity.unit)
+    return quantity.word or ("over " if quantity.more else "") + show(quantity.value, quantity.unit)
 
 
 def sides(finding: Finding, screen: Screen) -> tuple[str, str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 METHODS: dict[str, int] = {
     "drive/servo": 1,
-    "drive/drive": 4,
+    "drive/drive": 5,
     "drive/supply": 2,
     "drive/heat": 1,
     "drive/jumps": 1,

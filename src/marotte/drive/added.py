@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64, I64, f64
+from marotte.basis.contracts.common import F64, I64, Bool, f64
 from marotte.basis.ticks import SERIES_EVERY
 from marotte.drive import keep as k
 from marotte.drive.islands import Island
@@ -41,6 +41,8 @@ class Added:
     error_at: I64
     lag: F64
     """(n,) delay that explains the series best, in samples of 240 Hz."""
+    later: Bool
+    """(n,) whether it is that or more: the longest delay that is tried explains the series best."""
     follows: F64
     """(n,) how much of what is asked it explains, from 0 to 1."""
     low: F64
@@ -81,10 +83,10 @@ def add(island: Island, results: Sequence[WindowResult]) -> Added:
         charge += result.lead_peaks[:, k.LEAD_CHARGE]
         total += result.lag
         asked2 += result.asked2
-    lag, follows = _best(total, asked2, soonest(island))
+    lag, later, follows = _best(total, asked2, soonest(island))
     return Added(
         sums=f64(np.stack([r.sums for r in results]) if results else np.zeros((0, drives, SUM_ROWS))),
-        peaks=f64(peaks), error=f64(error), error_at=ints(error_at), lag=f64(lag), follows=f64(follows), low=f64(-low), low_at=ints(low_at),
+        peaks=f64(peaks), error=f64(error), error_at=ints(error_at), lag=f64(lag), later=later, follows=f64(follows), low=f64(-low), low_at=ints(low_at),
         high=f64(high), high_at=ints(high_at), squares=f64(squares), first_second=first, charge=f64(charge),
     )  # fmt: skip
 
@@ -108,12 +110,14 @@ def soonest(island: Island) -> F64:
     return out
 
 
-def _best(total: F64, asked2: F64, least: F64) -> tuple[F64, F64]:
-    """Return the delay with the least squared error of each row, between samples by a parabola, and how much it explains.
+def _best(total: F64, asked2: F64, least: F64) -> tuple[F64, Bool, F64]:
+    """Return the delay with the least squared error of each row, whether it is that or more, and how much it explains.
 
-    Nothing is sooner than ``least``, in samples: what seems so is friction, or slack, that happens to look like it.
+    Between samples it is found by a parabola. Nothing is sooner than ``least``, in samples: what seems so is friction, or
+    slack, that happens to look like it. Where the error still falls at the longest delay that is tried, all that is known is
+    that the delay is no shorter.
     """
-    out, follows = np.zeros(len(total)), np.ones(len(total))
+    out, later, follows = np.zeros(len(total)), np.zeros(len(total), dtype=np.bool_), np.ones(len(total))
     for n, row in enumerate(total):
         first = min(math.ceil(least[n]), LAGS - 1)
         best = first + int(row[first:].argmin())
@@ -124,8 +128,10 @@ def _best(total: F64, asked2: F64, least: F64) -> tuple[F64, F64]:
             shift = min(max(0.5 * (left - right) / curve, -1.0), 1.0) if curve > 0 else 0.0
         out[n] = max(best + shift, least[n])
         if asked2[n] > 0.0:
+            later[n] = best == LAGS - 1 and float(row[-1]) < float(row[0])
             follows[n] = max(1.0 - float(row[best]) / float(asked2[n]), 0.0)
-    return out, follows
+    later.flags.writeable = False
+    return out, later, follows
 
 
 def ints(values: F64 | I64) -> I64:

@@ -9,7 +9,7 @@ from itertools import chain
 
 import numpy as np
 
-from marotte.basis.contracts.common import F32, F64, I64, Motion, Told, f32, f64
+from marotte.basis.contracts.common import F32, F64, I64, Bool, Motion, Told, f32, f64
 from marotte.basis.contracts.drive import Peaks, Rails, Response
 from marotte.basis.contracts.script import Window
 from marotte.basis.ticks import SERIES_EVERY, SERIES_HZ, TICKS_PER_SECOND, on_series
@@ -131,12 +131,13 @@ def gather(
     told = [*model.told]
     if any(len(part.roots) == 1 and part.leads[part.roots[0]] == BATTERY for part in parts) and len(model.leads) > 1:
         told += _dropped_told(model, parts)
-    lag, follows = _lag(model, parts, whole)
+    lag, later, follows = _lag(model, parts, whole)
     worst = Peaks(
         drives=drives, functions=model.functions, error=f64(error), error_at=ints(error_at),
         torque_use=f64(peaks[:, worst_.USE]), torque_use_at=ints(peaks[:, worst_.USE_AT]), torque=f64(peaks[:, worst_.TORQUE]),
         torque_at=ints(peaks[:, worst_.TORQUE_AT]), speed=f64(peaks[:, worst_.SPEED]), current=f64(peaks[:, worst_.CURRENT]),
-        voltage=f64(peaks[:, worst_.VOLTS]), voltage_at=ints(peaks[:, worst_.VOLTS_AT]), lag=f64(lag), follows=f64(follows),
+        voltage=f64(peaks[:, worst_.VOLTS]), voltage_at=ints(peaks[:, worst_.VOLTS_AT]), lag=f64(lag), later=later,
+        follows=f64(follows),
     )  # fmt: skip
     return Response(
         reached=reached,
@@ -207,16 +208,18 @@ def _columns(motion: Motion, span: Window) -> tuple[int, int]:
     return max(lo, 0), min(hi, motion.samples)
 
 
-def _lag(model: DriveModel, parts: Sequence[Island], added: Sequence[Added]) -> tuple[F64, F64]:
-    """Return the delay [s] that best explains each function's series, and how much it explains."""
-    out, follows = np.zeros(len(model.functions)), np.ones(len(model.functions))
+def _lag(model: DriveModel, parts: Sequence[Island], added: Sequence[Added]) -> tuple[F64, Bool, F64]:
+    """Return the delay [s] that best explains each function's series, whether it is that or more, and how much it explains."""
+    count = len(model.functions)
+    out, later, follows = np.zeros(count), np.zeros(count, dtype=np.bool_), np.ones(count)
     index = {name: i for i, name in enumerate(model.functions)}
     for plain in model.plain:
         out[index[plain.function]] = plain.amount if plain.law == "delay" else 0.0
     for part, one in zip(parts, added, strict=True):
         places = [index[name] for name in part.functions]
-        out[places], follows[places] = one.lag / SERIES_HZ, one.follows
-    return out, follows
+        out[places], later[places], follows[places] = one.lag / SERIES_HZ, one.later, one.follows
+    later.flags.writeable = False
+    return out, later, follows
 
 
 def _rails(

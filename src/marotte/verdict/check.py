@@ -169,12 +169,19 @@ def _finding(item: Finding, working: Working, cures: Sequence[Remedy]) -> dict[s
     return {
         "id": item.id, "about": item.about, "requirement": item.requirement, "grade": item.grade,
         "needed": {"value": item.needed.value, "unit": item.needed.unit},
-        "has": {"value": item.has.value, "unit": item.has.unit} if isinstance(item.has, Quantity) else {"unknown": item.has.why},
+        "has": _has(item.has),
         "margin": item.margin, "band": list(item.band) if item.band else None, "at": item.at, "sentence": item.sentence,
         "settle": {"input": item.settle.input, "test": item.settle.test} if item.settle else None,
         "working": [_step(step) for step in working.steps], "method": working.method, "remedies": [_remedy(cure) for cure in cures],
         "rests_on": sorted(item.rests_on), "worst_source": item.worst_source, "key": item.key,
     }  # fmt: skip
+
+
+def _has(has: Quantity | Unknown) -> dict[str, Any]:
+    """Return what a design has; a bound, past which nothing can be seen, says that it is that or more."""
+    if isinstance(has, Unknown):
+        return {"unknown": has.why}
+    return {"value": has.value, "unit": has.unit, **({"more": True} if has.more else {})}
 
 
 def _remedy(cure: Remedy) -> dict[str, Any]:

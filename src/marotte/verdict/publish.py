@@ -30,6 +30,7 @@ def json_schema() -> dict[str, Any]:
     number = {"type": "number"}
     text = {"type": "string"}
     quantity = _object({"value": number, "unit": text})
+    has = {**_object({"value": number, "unit": text, "more": {"const": True}}), "required": ["value", "unit"]}
     step = _object(
         {
             "symbol": text, "meaning": text, "kind": {"enum": ["given", "published", "rule", "read", "worked"]}, "formula": text,
@@ -46,7 +47,7 @@ def json_schema() -> dict[str, Any]:
     finding = _object(
         {
             "id": text, "about": text, "requirement": text, "grade": {"enum": list(GRADES)}, "needed": quantity,
-            "has": {"oneOf": [quantity, _object({"unknown": text})]}, "margin": _maybe(number),
+            "has": {"oneOf": [has, _object({"unknown": text})]}, "margin": _maybe(number),
             "band": _maybe({"type": "array", "items": number, "minItems": 2, "maxItems": 2}), "at": _maybe({"type": "integer"}),
             "sentence": text, "settle": _maybe(_object({"input": text, "test": text})), "working": {"type": "array", "items": step},
             "method": text, "remedies": {"type": "array", "items": remedy}, "rests_on": {"type": "array", "items": text},
@@ -84,7 +85,7 @@ def json_schema() -> dict[str, Any]:
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "The verdict on a creature",
         "description": "What `marotte check FOLDER --json` prints. Numbers are in SI; `at` is a tick of 1/1200 s; `seconds` is outside the "
-        "promise that the same input gives the same output to the bit. Where the file has faults, they stand beside the verdict on the rest, "
+        "promise that the same input gives the same output to the bit. What a design `has` is that or more where it says `more`. Where the file has faults, they stand beside the verdict on the rest, "
         "the creature without what `left_out` points to; where no creature is left, they stand alone.",
         **schema,
         "anyOf": [{"required": whole}, {"required": ["faults"], "maxProperties": 1}],

@@ -69,6 +69,8 @@ class Quantity:
     """Whether people are shown it in percent: a share, which is 0 to 1 in SI."""
     word: str = ""
     """What people are shown instead of a rank's number."""
+    more: bool = False
+    """Whether it is that or more: a bound, where no further can be looked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

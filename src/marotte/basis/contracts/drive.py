@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from marotte.basis.contracts.common import F64, I64, Motion, Told
+from marotte.basis.contracts.common import F64, I64, Bool, Motion, Told
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +31,8 @@ class Peaks:
     voltage_at: I64
     lag: F64
     """(n,) delay that best explains the error over moving windows [s]."""
+    later: Bool
+    """(n,) whether it is that or more: no longer one is tried, for the run-in of a window holds no more."""
     follows: F64
     """(n,) share of what is asked, as squared way from its mean, that is reached so late; 1 where nothing is asked. Under a
     half, what is missed is no delay."""

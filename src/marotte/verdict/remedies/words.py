@@ -135,7 +135,7 @@ def changed(before: str, after: str) -> str:
 
 def shown(quantity: Quantity) -> str:
     """Return a number as findings show it."""
-    return show(quantity.value, "%" if quantity.unit == "1" else quantity.unit)
+    return ("over " if quantity.more else "") + show(quantity.value, "%" if quantity.unit == "1" else quantity.unit)
 
 
 def sentence(what: str, gives: str, after: Finding, then: str) -> str:

@@ -45,6 +45,8 @@ class Args:
     name: str
     function: Function
     lag: float
+    more: bool
+    """Whether it is that or more."""
     group: str
     link: Link | None
 
@@ -62,11 +64,14 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
     function, row = creature.functions[about], worst.functions.index(about)
     if worst.follows[row] < FOLLOWS:
         share = show(float(worst.follows[row]), "%", 2)
-        return NotClaimed(
-            why=f"{share} of what is asked of it arrives at all: what is missed is no delay, see its drive and hold"
-        )
+        if worst.later[row]:
+            latest = show(float(worst.lag[row]), "s", 2)
+            why = f"{share} of what is asked of it arrives within {latest}: see its drive and hold"
+        else:
+            why = f"{share} of what is asked of it arrives at all: what is missed is no delay, see its drive and hold"
+        return NotClaimed(why=why)
     return Args(
-        about, function, float(worst.lag[row]), PARTS[function.part].group,
+        about, function, float(worst.lag[row]), bool(worst.later[row]), PARTS[function.part].group,
         creature.supply.link if creature.supply is not None else None,
     )  # fmt: skip
 
@@ -76,7 +81,9 @@ def _limit(args: Args) -> tuple[float, str]:
 
 
 def _find(args: Args) -> Found:
-    return Found(needed=Quantity(value=_limit(args)[0], unit="s"), has=Quantity(value=args.lag, unit="s"))
+    return Found(
+        needed=Quantity(value=_limit(args)[0], unit="s"), has=Quantity(value=args.lag, unit="s", more=args.more)
+    )
 
 
 def _work(w: Writer, args: Args, found: Found) -> None:
@@ -84,7 +91,8 @@ def _work(w: Writer, args: Args, found: Found) -> None:
     w.need(w.rule("t_max", "lag that is borne", limit, "s", why))
     w.read(
         "t_lag",
-        "delay that best explains what is reached",
+        "delay that best explains what is reached"
+        + (": that or more, for no longer one is tried" if args.more else ""),
         f"drive: worst.lag[{args.name}], over the whole part",
         args.lag,
         "s",
@@ -92,7 +100,8 @@ def _work(w: Writer, args: Args, found: Found) -> None:
 
 
 def _say(args: Args, found: Found, grade: Grade) -> Said:
-    text = f"the {named(args.name)} {agrees(args.name, 'runs', 'run')} {show(args.lag, 's', 3)} behind what is asked"
+    late = f"more than {show(args.lag, 's', 2)}" if args.more else show(args.lag, "s", 3)
+    text = f"the {named(args.name)} {agrees(args.name, 'runs', 'run')} {late} behind what is asked"
     inside = ""
     if args.link is not None and args.link.delay > 0.0:
         what = "the radio link" if args.link.kind == "radio" else "the wire"
@@ -102,7 +111,7 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
 
 LAG = Requirement(
         name="lag",
-        number=1,
+        number=2,
         asks="Over the whole part a function runs no further behind what is asked of it than its performer can lead away.",
         unit="s",
         rule=Rule("at_most"),
