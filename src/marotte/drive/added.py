@@ -86,8 +86,8 @@ def add(island: Island, results: Sequence[WindowResult]) -> Added:
     lag, later, follows = _best(total, asked2, soonest(island))
     return Added(
         sums=f64(np.stack([r.sums for r in results]) if results else np.zeros((0, drives, SUM_ROWS))),
-        peaks=f64(peaks), error=f64(error), error_at=ints(error_at), lag=f64(lag), later=later, follows=f64(follows), low=f64(-low), low_at=ints(low_at),
-        high=f64(high), high_at=ints(high_at), squares=f64(squares), first_second=first, charge=f64(charge),
+        peaks=f64(peaks), error=f64(error), error_at=ints(error_at), lag=f64(lag), later=later, follows=f64(follows),
+        low=f64(-low), low_at=ints(low_at), high=f64(high), high_at=ints(high_at), squares=f64(squares), first_second=first, charge=f64(charge),
     )  # fmt: skip
 
 

@@ -85,7 +85,8 @@ def json_schema() -> dict[str, Any]:
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "The verdict on a creature",
         "description": "What `marotte check FOLDER --json` prints. Numbers are in SI; `at` is a tick of 1/1200 s; `seconds` is outside the "
-        "promise that the same input gives the same output to the bit. What a design `has` is that or more where it says `more`. Where the file has faults, they stand beside the verdict on the rest, "
+        "promise that the same input gives the same output to the bit. What a design `has` is that or more where it says `more`. "
+        "Where the file has faults, they stand beside the verdict on the rest, "
         "the creature without what `left_out` points to; where no creature is left, they stand alone.",
         **schema,
         "anyOf": [{"required": whole}, {"required": ["faults"], "maxProperties": 1}],
