@@ -7,8 +7,8 @@ is one exact step of a 2 x 2 system with its mean heat.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
+from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F64
 from marotte.basis.contracts.drive import SUMS
 from marotte.basis.ticks import TICK_S
@@ -49,7 +49,7 @@ def _rates(thermal: F64) -> tuple[F64, F64, F64]:
     return np.stack((a, b, c, fast, slow), axis=1), fast, slow
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(error_model="numpy")
 def _step(rise: F64, watts: F64, e_fast: F64, e_slow: F64, rates: F64, thermal: F64) -> None:
     """Take rises (d, 2) one time of steady heat (d,) on; the exponentials are those of the two rates over that time."""
     for d in range(len(rise)):
@@ -65,7 +65,7 @@ def _step(rise: F64, watts: F64, e_fast: F64, e_slow: F64, rates: F64, thermal: 
         rise[d, 1] = steady1 + (left1 - right1) / (slow - fast)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(error_model="numpy")
 def _over_windows(
     squares: F64, seconds: F64, ohm: F64, count: F64, e_fast: F64, e_slow: F64, rates: F64, thermal: F64, out: F64
 ) -> None:

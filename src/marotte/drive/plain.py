@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
-from numba import njit
 
 from marotte.basis.contracts.common import F32, F64
 from marotte.basis.ticks import SERIES_HZ
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Air, Body, Means, Screen
+from marotte.drive.compiled import entry
 
 Law: TypeAlias = Literal["exact", "play", "delay", "rate"]
 
@@ -54,7 +54,7 @@ def follow(plain: Plain, asked: F32) -> F64:
     return np.asarray(series)
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
+@entry
 def _with_play(asked: F64, half: float) -> F64:
     out = np.empty_like(asked)
     here = asked[0]
@@ -64,7 +64,7 @@ def _with_play(asked: F64, half: float) -> F64:
     return out
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
+@entry
 def _with_rate(asked: F64, step: float) -> F64:
     out = np.empty_like(asked)
     here = asked[0]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 
+from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F64, I64, Bool
 from marotte.drive.model import DriveModel
 from marotte.drive.plan import LINEAR, PLAIN
@@ -64,7 +64,7 @@ def _nominal(model: DriveModel, index: int) -> float:
     return row.source_v if row.parent < 0 or row.regulator != PLAIN else _nominal(model, row.parent)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(error_model="numpy")
 def _climb(outer: I64, parents: I64, firm: Bool, switches: Bool, numbers: F64, amps: F64, volts: F64) -> None:
     """Fill currents and voltages of the leads above the borders, some samples at a time.
 

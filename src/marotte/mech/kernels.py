@@ -12,9 +12,9 @@ from __future__ import annotations
 
 import math
 
-import numba as nb
 import numpy as np
 
+from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F64
 from marotte.mech.joints import SLIDE, place
 
@@ -24,7 +24,7 @@ with the arm of the near and of the far joint (1 is square); sine of the rod's l
 far the closure is from its end of reach (0 in line, below 0 out of reach: the other rows are then zero)."""
 
 
-@nb.njit(cache=True, nogil=True)
+@compiled()
 def _follow(v: F64, near: F64, far: F64, rod: float, sign: float, start: float, out: F64) -> None:  # pragma: no cover
     """Fill (8, m). ``start`` is where the far joint's angle is about at the first sample, so that it does not wrap."""
     turn_near, turn_far = near[0] == 0.0, far[0] == 0.0

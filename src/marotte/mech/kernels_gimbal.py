@@ -9,16 +9,16 @@ from __future__ import annotations
 
 import math
 
-import numba as nb
 import numpy as np
 
+from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F64
 
 ROWS = 13
 """Position (2), rate (2, 2), bend (2, 2), sine of the worst angle, play per slop (2)."""
 
 
-@nb.njit(cache=True, nogil=True)
+@compiled()
 def _node(u0: float, u1: float, g: F64, t: float, s: float, out: F64) -> bool:  # pragma: no cover
     """Solve one node by Newton from (t, s); fill out (13,), return whether it closes.
 
@@ -115,7 +115,7 @@ def _node(u0: float, u1: float, g: F64, t: float, s: float, out: F64) -> bool:  
     return True
 
 
-@nb.njit(cache=True, nogil=True)
+@compiled()
 def _continue(out: F64, i: int, j: int, fi: int, fj: int, d0: float, d1: float) -> None:  # pragma: no cover
     """Continue a node in a straight line from its solved or continued neighbour."""
     for k in range(13):
@@ -126,7 +126,7 @@ def _continue(out: F64, i: int, j: int, fi: int, fj: int, d0: float, d1: float) 
         out[k, i, j] = 0.0
 
 
-@nb.njit(cache=True, nogil=True)
+@compiled()
 def _sheet(
     u0: F64, u1: F64, g: F64, i0: int, j0: int, t: float, s: float, least: float, out: F64, ok: F64
 ) -> None:  # pragma: no cover
@@ -168,7 +168,7 @@ def _sheet(
                     _continue(out, i, j, fi, fj, u0[i] - u0[fi], u1[j] - u1[fj])
 
 
-@nb.njit(cache=True, nogil=True)
+@compiled()
 def _needed(t: F64, s: F64, g: F64, sign: F64, out: F64) -> None:  # pragma: no cover
     """Fill (4, n): both inputs, sine of the worst angle, reach (below 0: cannot), for eye positions (n,)."""
     for k in range(t.size):

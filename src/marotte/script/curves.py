@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
+from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F32, F64, I64
 from marotte.basis.ticks import SERIES_EVERY
 
@@ -78,7 +78,7 @@ class Curves(NamedTuple):
             _add_curves(*self, SERIES_EVERY, first, out)
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def _add_curves(rows: I64, starts: I64, ticks: I64, values: F64, every: int, first: int, out: F64) -> None:
     stop = first + out.shape[1]
     for c in range(rows.shape[0]):
@@ -109,7 +109,7 @@ def _add_curves(rows: I64, starts: I64, ticks: I64, values: F64, every: int, fir
                 out[row, i - first] += values[tail]
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def add_steps(values: F32, spans: F64, out: F64) -> None:
     """Add to ``out`` (samples,) how far each row of ``values`` (rows, samples), float32, steps from sample to sample, by its span."""
     for row in range(values.shape[0]):
@@ -121,7 +121,7 @@ def add_steps(values: F32, spans: F64, out: F64) -> None:
                 before = now
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def settle(values: F64, neutral: F64, low: F64, high: F64) -> None:
     """Add to each row of ``values`` (rows, samples) its neutral, and keep it inside its travel."""
     for row in range(values.shape[0]):
@@ -129,7 +129,7 @@ def settle(values: F64, neutral: F64, low: F64, high: F64) -> None:
             values[row, i] = min(max(values[row, i] + neutral[row], low[row]), high[row])
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def peaks(values: F32, firsts: I64, lasts: I64, out: F64) -> None:
     """Put into ``out`` (spans,) the greatest of ``values`` (samples,), float32, from the first to the last sample of each span."""
     for k in range(firsts.shape[0]):

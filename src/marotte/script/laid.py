@@ -5,22 +5,21 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from numba import njit
-
+from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F64
 
 KNEE: Final = 0.93
 """Share of an eye's reach from which it slows down into its limit (a rule of this project)."""
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def say(row: F64, speech: F64, rest: float, speaks: F64, left: float) -> None:
     """Lay speech on a function of the mouth: of what else is asked a share is left while it speaks (``speaks`` 0 to 1)."""
     for i in range(row.shape[0]):
         row[i] = row[i] * (1.0 - (1.0 - left) * speaks[i]) + (rest + speech[i])
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def touch(row: F64, first: F64, second: F64, target: float) -> None:
     """Draw a function to a contact.
 
@@ -32,14 +31,14 @@ def touch(row: F64, first: F64, second: F64, target: float) -> None:
             row[i] += held * (target - row[i])
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def aim(row: F64, wanted: F64, toe: float, on: F64, low: float, high: float) -> None:
     """Draw an eye to where it looks by ``on`` (0 to 1), kept inside its reach."""
     for i in range(row.shape[0]):
         row[i] += on[i] * (eased(wanted[i] + toe, low, high) - row[i])
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def eased(angle: float, low: float, high: float) -> float:
     """Return an angle kept inside a reach: as it is up to the knee, then slowing into the limit instead of hitting it."""
     if angle > KNEE * high:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
+from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F64
 from marotte.basis.ticks import SERIES_EVERY
 from marotte.creature.schema.build import Build
@@ -230,7 +230,7 @@ def in_head(yaw: float, pitch: float, yaw_h: float, pitch_h: float) -> tuple[flo
     return math.atan2(x, z), math.atan2(y, math.hypot(x, z))
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def _in_head(yaw: F64, pitch: F64, yaw_h: F64, nod: F64, out_yaw: F64, out_pitch: F64) -> None:
     """Put ``in_head`` of each sample into ``out_yaw`` and ``out_pitch``; ``nod`` (2, samples) is the cosine and sine of the head's.
 

@@ -12,8 +12,8 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
-from numba import njit
 
+from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F64, I64
 from marotte.basis.ticks import SERIES_EVERY, TICKS_PER_SECOND
 
@@ -95,7 +95,7 @@ def _raised_cosine() -> F64:
 _WINDOW: Final = _raised_cosine()
 
 
-@njit(cache=True, nogil=True)
+@compiled()
 def _blend(
     every: int,
     centres: I64,

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
+from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F32, I64, Bool, Motion
 from marotte.basis.contracts.script import Hit
 
@@ -73,7 +73,7 @@ def sought(hits: Sequence[Hit], names: Sequence[str], start: int, every: int, sa
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(error_model="numpy")
 def _come(values: F32, hits: I64, row: I64, above: Bool, bound: F32, out: Bool) -> None:
     """Fill (hits,) whether each comes off; see ``Sought``."""
     for h in range(len(hits)):
@@ -99,7 +99,7 @@ def _come(values: F32, hits: I64, row: I64, above: Bool, bound: F32, out: Bool) 
                 break
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(error_model="numpy")
 def _stands(values: F32, row: I64, room: F32, begin: int, end: int, first: int, last: int, samples: int) -> bool:
     """Return whether all functions of a stillness stand, each within its room, over the same stretch of samples."""
     for start in range(first, last + 2 - samples):

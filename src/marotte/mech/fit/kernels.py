@@ -11,8 +11,8 @@ import math
 from typing import Final
 
 import numpy as np
-from numba import njit
 
+from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F64, I64
 
 MOST: Final = 16
@@ -22,8 +22,8 @@ TINY: Final = 1e-9
 """Metres under which two solids touch."""
 
 
-@njit(cache=True, nogil=True)
-def _nearest(s, n, out, keep):  # type: ignore[no-untyped-def]
+@compiled()
+def _nearest(s: F64, n: int, out: F64, keep: I64) -> float:
     """Write the point of a simplex s (n, 3) nearest to the origin into ``out``, the vertices it rests on into ``keep``."""
     best = np.inf
     l1 = np.zeros(4)
@@ -88,8 +88,8 @@ def _nearest(s, n, out, keep):  # type: ignore[no-untyped-def]
     return best
 
 
-@njit(cache=True, nogil=True)
-def _apart(p, n, q, m, v):  # type: ignore[no-untyped-def]
+@compiled()
+def _apart(p: F64, n: int, q: F64, m: int, v: F64) -> float:
     """Return the distance of two hulls p (n, 3) and q (m, 3), and write the shortest way from q to p into v (3,)."""
     s = np.zeros((4, 3))
     keep = np.zeros(4, dtype=np.int64)
@@ -135,8 +135,8 @@ def _apart(p, n, q, m, v):  # type: ignore[no-untyped-def]
     return math.sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2])
 
 
-@njit(cache=True, nogil=True)
-def _overlap(p, n, q, m, d, best, normal):  # type: ignore[no-untyped-def]
+@compiled()
+def _overlap(p: F64, n: int, q: F64, m: int, d: F64, best: float, normal: F64) -> float:
     """Return the lesser of ``best`` and the overlap of two hulls along a direction d; its unit is kept in ``normal``."""
     size = math.sqrt(d[0] * d[0] + d[1] * d[1] + d[2] * d[2])
     if size < 1e-9:
@@ -158,8 +158,10 @@ def _overlap(p, n, q, m, d, best, normal):  # type: ignore[no-untyped-def]
     return best
 
 
-@njit(cache=True, nogil=True)
-def gap(p, n, rp, np_, ep, q, m, rq, nq, eq, normal):  # type: ignore[no-untyped-def]
+@compiled()
+def gap(
+    p: F64, n: int, rp: float, np_: F64, ep: F64, q: F64, m: int, rq: float, nq: F64, eq: F64, normal: F64
+) -> float:
     """Return the gap of two solids [m], below zero the depth of their overlap; ``normal`` gets the way that frees the first.
 
     p (MOST, 3) with n points, radius rp, face normals np_ (k, 3) and edges ep (k, 3); the other likewise. Normals and edges may have rows
@@ -201,8 +203,8 @@ def gap(p, n, rp, np_, ep, q, m, rq, nq, eq, normal):  # type: ignore[no-untyped
     return -(best + rp + rq)
 
 
-@njit(cache=True, nogil=True)
-def ellipsoid_distance(x, y, z, a, b, c):  # type: ignore[no-untyped-def]
+@compiled()
+def ellipsoid_distance(x: float, y: float, z: float, a: float, b: float, c: float) -> float:
     """Return the distance [m] of a point from an ellipsoid's surface with half axes a, b, c; below zero inside.
 
     The nearest point has coordinates e^2 y / (e^2 + t), t the root of sum (e y / (e^2 + t))^2 = 1 (Eberly, *Distance from a Point to an
@@ -227,8 +229,10 @@ def ellipsoid_distance(x, y, z, a, b, c):  # type: ignore[no-untyped-def]
     return -far if inside else far
 
 
-@njit(cache=True, nogil=True)
-def gaps(points, counts, radii, normals, edges, centres, bounds, pairs, reach):  # type: ignore[no-untyped-def]
+@compiled()
+def gaps(
+    points: F64, counts: I64, radii: F64, normals: F64, edges: F64, centres: F64, bounds: F64, pairs: I64, reach: float
+) -> F64:
     """Return (pairs, 4): the gap of each pair of solids [m] and the way that frees the first; ``reach`` where they are farther.
 
     points (s, MOST, 3), counts (s,), radii (s,), normals and edges (s, k, 3), centres (s, 3) and bounds (s,) of balls round each,
@@ -259,8 +263,8 @@ def gaps(points, counts, radii, normals, edges, centres, bounds, pairs, reach): 
     return out
 
 
-@njit(cache=True, nogil=True)
-def out_of_ellipsoid(points, counts, radii, half):  # type: ignore[no-untyped-def]
+@compiled()
+def out_of_ellipsoid(points: F64, counts: I64, radii: F64, half: F64) -> F64:
     """Return (s,) how far each solid reaches out of an ellipsoid about the origin [m]; below zero it stays that far inside.
 
     The distance from a convex body is a convex function, so the farthest point of a hull is one of its points.
@@ -286,8 +290,8 @@ def checked(*arrays: F64 | I64) -> None:
             raise ValueError("a kernel takes contiguous float64 or int64 arrays")
 
 
-@njit(cache=True, nogil=True)
-def out_of_planes(points, counts, radii, planes):  # type: ignore[no-untyped-def]
+@compiled()
+def out_of_planes(points: F64, counts: I64, radii: F64, planes: F64) -> F64:
     """Return (s,) how far each solid reaches out of a convex body [m]; planes (k, 4): unit outward normal, distance."""
     out = np.empty(points.shape[0])
     for s in range(points.shape[0]):
@@ -300,8 +304,8 @@ def out_of_planes(points, counts, radii, planes):  # type: ignore[no-untyped-def
     return out
 
 
-@njit(cache=True, nogil=True)
-def grid_value(grid, corner, step, x, y, z):  # type: ignore[no-untyped-def]
+@compiled()
+def grid_value(grid: F64, corner: F64, step: float, x: float, y: float, z: float) -> float:
     """Return a grid's value between its nodes; beyond it the value at its border and the way there."""
     u = np.empty(3)
     u[0], u[1], u[2] = (x - corner[0]) / step, (y - corner[1]) / step, (z - corner[2]) / step
@@ -322,8 +326,8 @@ def grid_value(grid, corner, step, x, y, z):  # type: ignore[no-untyped-def]
     return value + step * math.sqrt(beyond)
 
 
-@njit(cache=True, nogil=True)
-def grid_values(grid, corner, step, points):  # type: ignore[no-untyped-def]
+@compiled()
+def grid_values(grid: F64, corner: F64, step: float, points: F64) -> F64:
     """Return (n,) the grid's values at points (n, 3)."""
     out = np.empty(points.shape[0])
     for k in range(points.shape[0]):
@@ -331,8 +335,8 @@ def grid_values(grid, corner, step, points):  # type: ignore[no-untyped-def]
     return out
 
 
-@njit(cache=True, nogil=True)
-def out_of_grid(points, counts, radii, grid, corner, step):  # type: ignore[no-untyped-def]
+@compiled()
+def out_of_grid(points: F64, counts: I64, radii: F64, grid: F64, corner: F64, step: float) -> F64:
     """Return (s,) how far each solid reaches out of a body given as distances on a grid [m].
 
     The body need not be convex, so the middles between all pairs of a hull's points are looked at as well.

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
+from marotte.basis.compiled import compiled
+from marotte.basis.contracts.common import F64, I64, Bool
 from marotte.mech.fit.kernels import gap
 
 
-@njit(cache=True, nogil=True)
-def boxes_in_ellipsoid(nodes, corners, centre, half):  # type: ignore[no-untyped-def]
+@compiled()
+def boxes_in_ellipsoid(nodes: F64, corners: F64, centre: F64, half: F64) -> F64:
     """Return (n, f) 1 where a box about a node (n, 3) with corners (f, 8, 3) lies in an ellipsoid with a centre and half axes (3,)."""
     out = np.ones((nodes.shape[0], corners.shape[0]))
     for n in range(nodes.shape[0]):
@@ -26,8 +27,8 @@ def boxes_in_ellipsoid(nodes, corners, centre, half):  # type: ignore[no-untyped
     return out
 
 
-@njit(cache=True, nogil=True)
-def _boxes_clear(ax, ay, az, af, ah, bc, bf, bh):  # type: ignore[no-untyped-def]
+@compiled()
+def _boxes_clear(ax: float, ay: float, az: float, af: F64, ah: F64, bc: F64, bf: F64, bh: F64) -> bool:
     """Return whether a direction parts two boxes: centres, frames (3, 3) of rows, half sides (3,). Gottschalk's fifteen."""
     tx, ty, tz = bc[0] - ax, bc[1] - ay, bc[2] - az
     t = (
@@ -57,10 +58,11 @@ def _boxes_clear(ax, ay, az, af, ah, bc, bf, bh):  # type: ignore[no-untyped-def
     return False
 
 
-@njit(cache=True, nogil=True)
-def first_free(  # type: ignore[no-untyped-def]
-    start, order, nodes, frames, half, inside, keep, many_solids, centres, bounds, box_frames, box_halves, balls
-):
+@compiled()
+def first_free(
+    start: int, order: I64, nodes: F64, frames: F64, half: F64, inside: F64, keep: float,
+    many_solids: int, centres: F64, bounds: F64, box_frames: F64, box_halves: F64, balls: F64,
+) -> int:  # fmt: skip
     """Return the first place in an order, from ``start`` on, at which a box is inside and clear of everything; -1 where none is.
 
     order (k,): node * frames + frame; nodes (n, 3); frames (f, 3, 3) and half sides (3,) of the box, which ``keep`` is added to; inside (n, f).
@@ -101,11 +103,12 @@ def first_free(  # type: ignore[no-untyped-def]
     return -1
 
 
-@njit(cache=True, nogil=True)
-def all_clear(  # type: ignore[no-untyped-def]
-    keep, many_solids, tags, passes, own_points, own_counts, own_radii, own_normals, own_edges, own_centres, own_bounds,
-    points, counts, radii, normals, edges, centres, bounds,
-):  # fmt: skip
+@compiled()
+def all_clear(
+    keep: float, many_solids: int, tags: I64, passes: Bool,
+    own_points: F64, own_counts: I64, own_radii: F64, own_normals: F64, own_edges: F64, own_centres: F64, own_bounds: F64,
+    points: F64, counts: I64, radii: F64, normals: F64, edges: F64, centres: F64, bounds: F64,
+) -> bool:  # fmt: skip
     """Return whether a servo's solids (body, horn, rod) keep clear of what stands; its rod may pass the kinds that ``passes`` says."""
     normal = np.zeros(3)
     for i in range(own_counts.shape[0]):

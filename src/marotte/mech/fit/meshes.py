@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
-from numba import njit
 
-from marotte.basis.contracts.common import F64, I64, Told, Unknown, f64
+from marotte.basis.compiled import compiled
+from marotte.basis.contracts.common import F64, I64, Bool, Told, Unknown, f64
 from marotte.basis.digest import digest
 from marotte.basis.frames import Vec
 
@@ -132,8 +132,8 @@ def _closed(name: str, points: F64, faces: I64, volume: float) -> Hollow:
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True)
-def _inside(points, faces, corner, step, nx, ny, nz):  # type: ignore[no-untyped-def]
+@compiled()
+def _inside(points: F64, faces: I64, corner: F64, step: float, nx: int, ny: int, nz: int) -> Bool:
     """Return (nx, ny, nz) whether a node lies inside a closed mesh: an odd number of faces above it."""
     odd = np.zeros((nx, ny, nz), dtype=np.bool_)
     for f in range(faces.shape[0]):

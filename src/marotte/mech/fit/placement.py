@@ -218,7 +218,7 @@ def is_free(seat: Seat, pose: Pose, standing: Standing, shell: Shell) -> bool:
         return False
     group = PARTS[seat.part].group
     passes = np.array([False, True, group == "eyes", group == "mouth", False])
-    return bool(all_clear(KEEP, standing.count, standing.tags, passes, *arrays, *standing.arrays))
+    return all_clear(KEEP, standing.count, standing.tags, passes, *arrays, *standing.arrays)  # type: ignore[arg-type]
 
 
 @dataclass(frozen=True, slots=True)
