@@ -99,3 +99,27 @@ def scalar(value: object, origin: Origin) -> Any:
     if isinstance(value, float):
         return Real(value, origin)
     return Text(str(value), origin)
+
+
+def own_copy(block: Block) -> Block:
+    """Return a block of its own with the same members: what is kept is never changed."""
+    return Block(block.origin, dict(block), dict(block.keys_at))
+
+
+def merged(base: Block, over: Block) -> Block:
+    """Return a block with another laid over it; blocks inside are merged, unless their kinds differ."""
+    out = own_copy(base)
+    for name, value in over.items():
+        old = out.get(name)
+        if isinstance(old, Block) and isinstance(value, Block) and _goes_on(old, value):
+            out[name] = merged(old, value)
+        else:
+            out[name] = value
+        if name in over.keys_at:
+            out.keys_at[name] = over.keys_at[name]
+    return out
+
+
+def _goes_on(old: Block, new: Block) -> bool:
+    """Return whether a block adds to another, instead of taking its place as a quantity or another kind does."""
+    return "value" not in new and "value" not in old and ("kind" not in new or new["kind"] == old.get("kind"))
