@@ -19,7 +19,7 @@ class Origin:
     ref: Ref
     place: Place
     source: Source | None
-    """None where the file says none: see ``Q`` in schema/base.py for what then holds."""
+    """None where the file says none: see ``Q`` in schema/quantities.py for what then holds."""
 
 
 class Text(str):

@@ -16,10 +16,11 @@ from marotte.basis.faults import CODES
 from marotte.basis.given import DEFAULT_SPREAD, SOURCES
 from marotte.basis.units import KINDS, RATIO, Kind
 from marotte.creature.anatomy import PARTS
-from marotte.creature.schema.base import Q, Record, quantity
+from marotte.creature.schema.base import Record
 from marotte.creature.schema.file import CreatureFile
 from marotte.creature.schema.functions import JoinedMech
 from marotte.creature.schema.mechs import MECHS
+from marotte.creature.schema.quantities import Q, quantity
 
 READ: Final[dict[str, str]] = {
     "marotte": "read", "stock": "read", "name": "read", "about": "read", "seed": "read",

@@ -38,7 +38,8 @@ from marotte.basis.units import (
     VOLTAGE,
 )
 from marotte.creature.origin import Block, Origin, Row, scalar
-from marotte.creature.schema.base import Ledger, Record, Word, q
+from marotte.creature.schema.base import Record, Word
+from marotte.creature.schema.quantities import Ledger, q
 from marotte.creature.schema.servos import ServoClass
 
 EDITIONS: Final = ("2026-1",)

@@ -11,7 +11,8 @@ from typing import Final
 
 from marotte.basis.given import Given
 from marotte.basis.units import number_text, show
-from marotte.creature.schema.base import Record, quantity
+from marotte.creature.schema.base import Record
+from marotte.creature.schema.quantities import quantity
 from marotte.creature.schema.servos import ServoClass
 from marotte.creature.shelf import LATEST, Stock, shelf
 

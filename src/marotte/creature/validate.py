@@ -12,8 +12,9 @@ from pydantic import ValidationError
 from marotte.basis.faults import Fault, nearest, short
 from marotte.basis.given import Place
 from marotte.creature.origin import Block, Origin, origin_of
-from marotte.creature.schema.base import Ledger, Record
+from marotte.creature.schema.base import Record
 from marotte.creature.schema.file import CreatureFile
+from marotte.creature.schema.quantities import Ledger
 from marotte.creature.tree import join_pointer
 
 OWN_CODES: Final = frozenset(("unit", "number", "bounds", "missing", "choice", "wrong_kind", "unknown_key"))

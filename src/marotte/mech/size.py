@@ -18,7 +18,7 @@ from marotte.basis.units import DEG
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature
 from marotte.creature.naming import named
-from marotte.creature.schema.base import quantity
+from marotte.creature.schema.quantities import quantity
 from marotte.mech.asked_of import Ask, asked_of
 from marotte.mech.case import Case
 from marotte.mech.mechs import eye_spacing

@@ -12,7 +12,8 @@ from typing import Final
 
 from marotte.basis.contracts.finding import Step, StepKind, Working
 from marotte.basis.given import DEFAULT_SPREAD, Given, Ref, Source
-from marotte.creature.schema.base import Record, quantity
+from marotte.creature.schema.base import Record
+from marotte.creature.schema.quantities import quantity
 from marotte.verdict.formula import CALLS, CONSTANTS, evaluate, names_in
 
 AGREES: Final = 1e-6

@@ -7,7 +7,8 @@ from typing import Annotated
 from pydantic import Field
 
 from marotte.basis.units import HOURS, LENGTH, MASS, MONEY, TEMPERATURE, TIME
-from marotte.creature.schema.base import Name, Part, Record, Word, q
+from marotte.creature.schema.base import Name, Record, Word
+from marotte.creature.schema.quantities import Part, q
 
 
 class Camera(Record):

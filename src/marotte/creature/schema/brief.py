@@ -7,7 +7,8 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from marotte.basis.units import ANGLE, FREQUENCY, RATIO, TIME
-from marotte.creature.schema.base import Name, Point, Record, Word, q
+from marotte.creature.schema.base import Name, Record, Word
+from marotte.creature.schema.quantities import Point, q
 
 
 class Pace(Record):

@@ -7,7 +7,8 @@ from typing import Annotated
 from pydantic import Field
 
 from marotte.basis.units import ANGLE, AREA, LENGTH, MASS
-from marotte.creature.schema.base import CarriedBy, Name, Point, Record, Word, q
+from marotte.creature.schema.base import CarriedBy, Name, Record, Word
+from marotte.creature.schema.quantities import Point, q
 
 
 class Eye(Record):

@@ -9,9 +9,10 @@ from pydantic import Field, model_validator
 
 from marotte.basis.units import ANGLE, DAMPING, FORCE, INERTIA, LENGTH, MASS, STIFFNESS, TORQUE, TWIST, UnitError, parse
 from marotte.creature.origin import Block, Origin, Text, origin_of
-from marotte.creature.schema.base import CarriedBy, Direction, Knob, Name, Point, Position, Record, Word, q
+from marotte.creature.schema.base import CarriedBy, Name, Record, Word
 from marotte.creature.schema.means import Means
 from marotte.creature.schema.mechs import Mech
+from marotte.creature.schema.quantities import Direction, Knob, Point, Position, q
 
 
 class TellsAt(Record):

@@ -7,7 +7,8 @@ from typing import Annotated, Literal, TypeAlias
 from pydantic import Field
 
 from marotte.basis.units import ANGLE, FORCE, LENGTH, TIME, VOLUME
-from marotte.creature.schema.base import CarriedBy, Direction, Knob, Name, Point, Record, Word, q
+from marotte.creature.schema.base import CarriedBy, Name, Record, Word
+from marotte.creature.schema.quantities import Direction, Knob, Point, q
 
 
 class Box(Record):

@@ -11,7 +11,8 @@ from typing import Annotated, Literal, TypeAlias
 from pydantic import Field, model_validator
 
 from marotte.basis.units import ANGLE, DEG, FORCE, LENGTH, MASS, NUMBER, RATIO, STIFFNESS, TORQUE, TWIST
-from marotte.creature.schema.base import Direction, Knob, Name, Point, Record, Word, q
+from marotte.creature.schema.base import Name, Record, Word
+from marotte.creature.schema.quantities import Direction, Knob, Point, q
 
 LENGTH_KNOB = Knob(low=0.6, high=1.6, step=0.5e-3, cost=1)
 CLOCK_KNOB = Knob(low=-60 * DEG, high=60 * DEG, step=DEG, cost=0)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from marotte.basis.units import LENGTH, MASS, NUMBER, TIME
-from marotte.creature.schema.base import Name, Part, Point, Record, Share, Word, q
+from marotte.creature.schema.base import Name, Record, Word
+from marotte.creature.schema.quantities import Part, Point, Share, q
 
 
 class Sees(Record):

@@ -7,7 +7,8 @@ from typing import Annotated, TypeAlias
 from pydantic import Field
 
 from marotte.basis.units import RATIO
-from marotte.creature.schema.base import Name, Record, q
+from marotte.creature.schema.base import Name, Record
+from marotte.creature.schema.quantities import q
 
 Way = Annotated[float, q(RATIO, "w", "way from neutral to an end; below zero is towards the low end", ge=-1.0, le=1.0)]
 Pose: TypeAlias = dict[Name, Way]

@@ -23,7 +23,8 @@ from marotte.basis.units import (
     TORQUE,
     VOLTAGE,
 )
-from marotte.creature.schema.base import Name, Record, Word, q
+from marotte.creature.schema.base import Name, Record, Word
+from marotte.creature.schema.quantities import q
 
 Size = Annotated[float, q(LENGTH, "b", "a side of the body", gt=0, le=0.5)]
 

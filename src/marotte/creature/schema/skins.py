@@ -7,7 +7,8 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field, model_validator
 
 from marotte.basis.units import ARM, LENGTH, NUMBER, RATIO
-from marotte.creature.schema.base import Knob, Name, Position, Record, Word, q
+from marotte.creature.schema.base import Name, Record, Word
+from marotte.creature.schema.quantities import Knob, Position, q
 
 Hold = Annotated[float, q((ARM, NUMBER), "h", "stretch per position of a function", ge=-2, le=2)]
 

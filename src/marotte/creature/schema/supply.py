@@ -7,7 +7,8 @@ from typing import Annotated, Literal, TypeAlias
 from pydantic import Field
 
 from marotte.basis.units import CHARGE, CURRENT, LENGTH, MASS, RATIO, RESISTANCE, TIME, VOLTAGE
-from marotte.creature.schema.base import CarriedBy, Knob, Name, Record, q
+from marotte.creature.schema.base import CarriedBy, Name, Record
+from marotte.creature.schema.quantities import Knob, q
 
 Resistance = Annotated[float, q(RESISTANCE, "R_b", "inner resistance", ge=0, le=100)]
 Capacity = Annotated[float, q(CHARGE, "Q", "capacity", gt=0, le=1e7)]

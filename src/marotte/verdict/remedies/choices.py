@@ -10,9 +10,10 @@ from marotte.basis.given import Ref
 from marotte.basis.units import DEG
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature
-from marotte.creature.schema.base import Knob, Record, quantity
+from marotte.creature.schema.base import Record
 from marotte.creature.schema.means import CHANGE_SERVO, Servo
 from marotte.creature.schema.mechs import Linkage
+from marotte.creature.schema.quantities import Knob, quantity
 from marotte.creature.schema.servos import ServoClass
 from marotte.creature.schema.skins import SkinCard, Strip
 from marotte.verdict.remedies.fed import fed

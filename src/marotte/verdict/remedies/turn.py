@@ -7,7 +7,7 @@ from typing import Final, TypeAlias
 
 from marotte.basis.given import Given, Place, Ref
 from marotte.basis.units import MASS, Kind, number_text
-from marotte.creature.schema.base import DECISIONS
+from marotte.creature.schema.quantities import DECISIONS
 
 Chain: TypeAlias = tuple[str | int, ...]
 """The way from a creature to a value: names of fields, keys of tables, places of lists."""
