@@ -11,9 +11,8 @@ HOUSE = Path(marotte.__file__).parent
 MOST: Final = 300
 """Lines of a file of the source (a rule of this project)."""
 LONGER: Final = {
-    "creature/shelf.py": 308,
     "drive/islands.py": 319,
-    "drive/model.py": 335,
+    "drive/model.py": 336,
     "drive/respond.py": 307,
     "mech/fit/bodies.py": 359,
     "mech/fit/kernels.py": 352,

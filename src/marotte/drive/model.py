@@ -15,8 +15,9 @@ from marotte.basis.ticks import TICKS_PER_SECOND, ticks
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Means, Servo
 from marotte.creature.schema.servos import ServoClass
+from marotte.creature.schema.stock import BatteryKind
 from marotte.creature.schema.supply import Mains, Supply
-from marotte.creature.shelf import LATEST, BatteryKind, shelf
+from marotte.creature.shelf import LATEST, shelf
 from marotte.drive.plain import Plain, plain_law
 from marotte.drive.plan import LINEAR, PLAIN, SWITCHING
 from marotte.drive.servo import Motor, motor

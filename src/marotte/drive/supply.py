@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
+from marotte.creature.schema.stock import BatteryKind
 from marotte.creature.schema.supply import Cells, Mains
-from marotte.creature.shelf import BatteryKind
 
 COPPER_OHM_MM2_PER_M: Final = 1.0 / 58.0
 """Resistivity of annealed copper at 20 C (100 % IACS, IEC 60028)."""

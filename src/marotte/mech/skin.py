@@ -12,7 +12,8 @@ from marotte.basis.contracts.mech import Skin
 from marotte.basis.given import Ref
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.skins import SkinCard, Strip
-from marotte.creature.shelf import Backing, SkinStuff, Stock
+from marotte.creature.schema.stock import Backing, SkinStuff
+from marotte.creature.shelf import Stock
 
 POINTS = 256
 """Steps of a curve over its whole stretch."""

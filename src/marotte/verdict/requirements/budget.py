@@ -14,7 +14,7 @@ from marotte.creature.schema.base import Record
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import BallRod, BellCrank, CrankSlider, FourBar, TeeBar, TwoRodGimbal
 from marotte.creature.schema.skins import Strip
-from marotte.creature.shelf import SkinStuff
+from marotte.creature.schema.stock import SkinStuff
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import Writer

@@ -15,7 +15,7 @@ from marotte.creature.anatomy import PARTS
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.mechs import Cable, Linkage, PullPull
 from marotte.creature.schema.skins import SkinCard
-from marotte.creature.shelf import Backing, Liner, SkinStuff
+from marotte.creature.schema.stock import Backing, Liner, SkinStuff
 from marotte.verdict.points import Point, Terms
 from marotte.verdict.workings import PRACTICE, Writer
 

@@ -12,8 +12,8 @@ from marotte.basis.units import show
 from marotte.creature.naming import named
 from marotte.creature.schema.audience import Show
 from marotte.creature.schema.base import Record
+from marotte.creature.schema.stock import Ampacity, BatteryKind
 from marotte.creature.schema.supply import Cells, Lead
-from marotte.creature.shelf import Ampacity, BatteryKind
 from marotte.drive.model import LeadRow, nominal_volts
 from marotte.drive.plan import PLAIN
 from marotte.verdict.margins import Rule, Thresholds
