@@ -12,10 +12,11 @@ from marotte.basis.contracts.finding import ABSENT, Edit
 from marotte.basis.faults import BadRequest, CannotSave
 from marotte.creature import tree as tree_module
 from marotte.creature.edit import apply, value_at
-from marotte.creature.tree import dump, parse_text, read, save_text
+from marotte.creature.tree import Tree, dump, parse_text, read, save_text
 from tests.creature.conftest import SMALL
 
 Write = Callable[..., Path]
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 
 def test_a_file_survives_reading_and_writing_byte_for_byte(write: Write) -> None:
@@ -95,6 +96,25 @@ def test_edits_taken_back_in_turn_leave_the_same_content(steps: list[tuple[str, 
         apply(tree, back)
     assert tree.data == before
     assert parse_text(dump(tree)).data == before
+
+
+@pytest.mark.parametrize("name", ["tansy", "pip", "colm"])
+def test_whatever_is_taken_out_and_put_back_stands_where_it_stood(name: str) -> None:
+    tree = read(EXAMPLES / name / "creature.yaml")
+    before = dump(tree)
+    paths = [f"/{section}" for section in tree.data]
+    for _ in range(3):
+        paths += [f"{path}/{key}" for path in paths for key in (_keys(tree, path)) if f"{path}/{key}" not in paths]
+    for path in paths:
+        back = apply(tree, [Edit(path=path, from_=value_at(tree, path), to=ABSENT)])
+        assert value_at(tree, path) is ABSENT
+        apply(tree, back)
+        assert dump(tree) == before, path
+
+
+def _keys(tree: Tree, path: str) -> list[str]:
+    value = value_at(tree, path)
+    return list(value) if isinstance(value, dict) else []
 
 
 def test_a_failed_save_leaves_the_file_as_it_was(write: Write, monkeypatch: pytest.MonkeyPatch) -> None:

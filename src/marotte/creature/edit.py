@@ -72,7 +72,11 @@ def _apply_one(tree: Tree, edit: Edit) -> Edit:
         holder[key] = _node(edit.to)
     elif edit.to is ABSENT:
         if now is not ABSENT:
+            place = list(holder).index(key)
             del holder[key]
+            return Edit(path=edit.path, from_=ABSENT, to=original, at=place)
+    elif now is ABSENT and edit.at is not None:
+        holder.insert(edit.at, key, _node(edit.to))
     else:
         holder[key] = _node(edit.to)
     return Edit(path=edit.path, from_=edit.to, to=original)

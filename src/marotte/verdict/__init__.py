@@ -13,7 +13,7 @@ METHODS: dict[str, int] = {
     "verdict/heat_in_the_skull": 1,
     "verdict/power": 2,
     "verdict/noise": 1,
-    "verdict/remedies": 4,
+    "verdict/remedies": 5,
     "verdict/cautions": 1,
 }
 """Numbers of the methods whose results are cached here; a change of method is a change of number."""

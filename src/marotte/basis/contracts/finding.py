@@ -93,6 +93,8 @@ class Edit:
     path: Ref
     from_: Any
     to: Any
+    at: int | None = None
+    """Place among the keys of its block to which one that was taken out goes back; None: the end."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 from pydantic import Field, model_validator
 
@@ -26,6 +26,8 @@ from marotte.basis.units import (
 from marotte.creature.schema.base import Name, Record, Word
 from marotte.creature.schema.quantities import q
 
+SAME_HOLES: Final = 2e-3
+"""How far [m] the sides of two cases may differ that screw into the same holes (common practice, no source)."""
 Size = Annotated[float, q(LENGTH, "b", "a side of the body", gt=0, le=0.5)]
 
 
@@ -99,3 +101,7 @@ class ServoClass(Record):
         if sorted(set(volts)) != volts:
             raise ValueError("the voltages of points must rise, each once")
         return self
+
+    def same_body(self, other: ServoClass) -> bool:
+        """Return whether another's case goes where this one's is: the same length and width, a file's stroke apart."""
+        return all(abs(a - b) <= SAME_HOLES for a, b in zip(self.body[:2], other.body[:2], strict=True))

@@ -9,7 +9,7 @@ from marotte.basis.contracts.common import Quantity
 from marotte.basis.contracts.finding import ABSENT
 from marotte.basis.units import number_text, show
 from marotte.creature.edit import value_at
-from marotte.creature.schema.means import Servo
+from marotte.creature.schema.means import CHANGE_SERVO, Servo
 from marotte.verdict.remedies.proposal import Case, Proposal, bears
 from marotte.verdict.remedies.turn import BUILT_TO
 from marotte.verdict.remedies.words import servo_said, spaced
@@ -75,17 +75,16 @@ def cheaper_servos(case: Case) -> tuple[Proposal, ...]:
             used.setdefault(means.model, []).append(means)
     out: list[tuple[float, Proposal]] = []
     for model, places in used.items():
-        now, body = price[model], creature.servos[model].body
+        now, old = price[model], creature.servos[model]
         for other, servo in stock.items():
             then = price[other]
-            same = all(abs(a - b) <= 2e-3 for a, b in zip(servo.body[:2], body[:2], strict=True))
-            if now is None or then is None or then >= now or not same or servo.measured:
+            if now is None or then is None or then >= now or not servo.same_body(old) or servo.measured:
                 continue
             paths = sorted({f"{means.ref('')}/model" for means in places})
             count = sum(means.count for means in places)
             saved = count * (now - then)
             text = f"take {servo_said(other)}s in place of {count} x {spaced(model)}, {number_text(saved, 3)} EUR less"
             edits = tuple(case.edit(path, other) for path in paths)
-            out.append((saved, Proposal(edits=edits, says=text, then="", cost=4.0)))
+            out.append((saved, Proposal(edits=edits, says=text, then="", cost=CHANGE_SERVO.cost)))
     out.sort(key=lambda pair: (-pair[0], pair[1].says))
     return tuple(proposal for _, proposal in out)

@@ -14,7 +14,6 @@ from marotte.creature.schema.base import Record
 from marotte.creature.schema.means import CHANGE_SERVO, Servo
 from marotte.creature.schema.mechs import Linkage
 from marotte.creature.schema.quantities import Knob, quantity
-from marotte.creature.schema.servos import ServoClass
 from marotte.creature.schema.skins import SkinCard, Strip
 from marotte.verdict.remedies.fed import fed
 from marotte.verdict.remedies.turn import Chain, Turn
@@ -124,7 +123,7 @@ def _ladder(creature: Creature, chain: Chain, means: Servo, ref: Ref) -> Turn | 
     now = creature.servos[means.model]
     stock = creature.stock_tables.servos
     others = [name for name in stock if name not in (means.model, now.like) and not stock[name].measured]
-    others.sort(key=lambda name: (_other_body(stock[name], now), abs(stock[name].mass - now.mass), name))
+    others.sort(key=lambda name: (not stock[name].same_body(now), abs(stock[name].mass - now.mass), name))
     if not others:
         return None
     return Turn(
@@ -136,12 +135,8 @@ def _ladder(creature: Creature, chain: Chain, means: Servo, ref: Ref) -> Turn | 
         choices=tuple(others),
         kind=None,
         cost=CHANGE_SERVO.cost,
-        near=sum(not _other_body(stock[name], now) for name in others),
+        near=sum(stock[name].same_body(now) for name in others),
     )
-
-
-def _other_body(servo: ServoClass, now: ServoClass) -> bool:
-    return any(abs(a - b) > 2e-3 for a, b in zip(servo.body[:2], now.body[:2], strict=True))
 
 
 def _of_skin(creature: Creature, chain: Chain, strip: Strip, field: str, ref: Ref, written: bool) -> Turn | None:

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from marotte.basis.contracts.finding import Edit
 from marotte.basis.units import number_text, show
 from marotte.creature.anatomy import PARTS
 from marotte.creature.naming import named
@@ -18,6 +19,8 @@ TIGHTER: Final = (0.75, 0.5)
 """Shares of a rod's lost motion that chosen joints have (common practice, no source)."""
 SPRINGS: Final = (0.5, 0.75, 1.0)
 """Shares of the middle of what a function bears that a balance spring takes."""
+SPRING_COST: Final = 3.0
+COVER: Final = "it stores energy: cover it, and let nobody's fingers near it"
 SOFT_SPANS: Final = 3.0
 """How many travels beyond its neutral such a spring goes slack: soft enough to pull nearly the same everywhere."""
 SCULPTED: Final = (0.25, 0.4)
@@ -43,32 +46,37 @@ def balance_spring(case: Case) -> tuple[Proposal, ...]:
     """A long soft spring that bears the middle of what a function bears over its travel."""
     out = []
     for name in case.mechs if case.finding.requirement in AT_SERVO else ():
-        outputs = case.creature.mechs[name].outputs
-        function = case.creature.functions[outputs[0]]
-        load = function.load
-        if len(outputs) != 1 or load.spring is not None or not load.ref("").startswith("/"):
-            continue
-        force = _borne(case, outputs[0])
-        middle = 0.5 * (float(force.max()) + float(force.min()))
-        if abs(middle) < 0.25 * float(np.abs(force).max()):
-            continue
-        turns = PARTS[function.part].kind == "turn"
-        slack = function.neutral + math.copysign(SOFT_SPANS * function.span, middle)
         for share in SPRINGS:
-            rate = share * abs(middle) / abs(slack - function.neutral)
-            values = {
-                "rate": f"{number_text(rate, 3)} {'N*m/rad' if turns else 'N/m'}",
-                "slack_at": f"{number_text(math.degrees(slack), 3)} deg"
-                if turns
-                else f"{number_text(1e3 * slack, 3)} mm",
-            }
-            pull = show(share * abs(middle), "N*m" if turns else "N", 2)
-            text = f"hang a long soft balance spring on the {named(plain(name))}, {pull} at neutral"
-            then = "it stores energy: cover it, and let nobody's fingers near it"
-            out.append(
-                Proposal(edits=(case.edit(f"{load.ref('')}/spring", values),), says=text, then=then, cost=3.0 + share)
-            )
+            hung = sprung(case, name, share)
+            if hung is not None:
+                edit, pull = hung
+                text = f"hang a long soft balance spring on the {named(plain(name))}, {pull} at neutral"
+                out.append(Proposal(edits=(edit,), says=text, then=COVER, cost=SPRING_COST + share))
     return once(out)
+
+
+def sprung(case: Case, name: str, share: float) -> tuple[Edit, str] | None:
+    """Return the edit that hangs a balance spring on what one mechanism moves, and its pull at neutral in words.
+
+    None where it moves several functions, has a spring, is not written, or bears as much one way as the other.
+    """
+    outputs = case.creature.mechs[name].outputs
+    function = case.creature.functions[outputs[0]]
+    load = function.load
+    if len(outputs) != 1 or load.spring is not None or not load.ref("").startswith("/"):
+        return None
+    force = _borne(case, outputs[0])
+    middle = 0.5 * (float(force.max()) + float(force.min()))
+    if abs(middle) < 0.25 * float(np.abs(force).max()):
+        return None
+    turns = PARTS[function.part].kind == "turn"
+    slack = function.neutral + math.copysign(SOFT_SPANS * function.span, middle)
+    rate = share * abs(middle) / abs(slack - function.neutral)
+    values = {
+        "rate": f"{number_text(rate, 3)} {'N*m/rad' if turns else 'N/m'}",
+        "slack_at": f"{number_text(math.degrees(slack), 3)} deg" if turns else f"{number_text(1e3 * slack, 3)} mm",
+    }
+    return case.edit(f"{load.ref('')}/spring", values), show(share * abs(middle), "N*m" if turns else "N", 2)
 
 
 def _borne(case: Case, name: str) -> Any:

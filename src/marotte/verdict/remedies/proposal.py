@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final, TypeAlias
 
-from marotte.basis.contracts.finding import Edit, Finding
+from marotte.basis.contracts.finding import Edit, Finding, Grade
 from marotte.basis.given import Ref
 from marotte.creature.creature import Creature
 from marotte.creature.edit import value_at
@@ -25,6 +25,8 @@ class Proposal:
     cost: float
     asks: bool = False
     """Whether it changes what is asked of the creature, not how it is built."""
+    hopes: Grade = "undecided"
+    """Grade that its generator has computed, where no screen can; the full check has the last word."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,7 +26,7 @@ TURN_USED: Final = 0.8
 def remote_drive(case: Case) -> tuple[Proposal, ...]:
     """The heaviest servos in the head put where the head rests, each pulling through a cable."""
     creature = case.creature
-    if case.finding.id not in ("mass.skull", "fit.skull", "fit.access", "skull.heat", "noise"):
+    if case.finding.id not in ("mass.skull", "fit.skull", "fit.access", "skull.heat"):
         return ()
     base = next((name for name in ("post", "shoulders") if bears(creature, name)), None)
     able = [name for name, mech in creature.mechs.items() if _may_leave(creature, mech)]

@@ -172,7 +172,7 @@ def _cured(found: Sequence[Candidate]) -> bool:
 def _tried(screen: Screen, tree: Tree, folder: Path, proposal: Proposal) -> Candidate | None:
     """Return a proposal with what the screen says; one that changes what is asked is left to the full check."""
     if proposal.asks or screen.proxied:
-        return Candidate(settings=(), score=Score("undecided", 0.0, 0), proposal=proposal)
+        return Candidate(settings=(), score=Score(proposal.hopes, 0.0, 0), proposal=proposal)
     try:
         back = apply(tree, proposal.edits)
     except BadRequest:

@@ -9,6 +9,8 @@ from typing import Final
 
 from marotte.verdict.remedies.acting import fewer_hits, milder_moods, slower_pace
 from marotte.verdict.remedies.budget import cheaper_servos, off_the_head
+from marotte.verdict.remedies.hatch import another_hatch
+from marotte.verdict.remedies.noise import played_back, quieter_servos
 from marotte.verdict.remedies.part import balance_spring, sculpt_open, second_servo, tight_joints
 from marotte.verdict.remedies.proposal import Case, Generator, Proposal
 from marotte.verdict.remedies.remote import remote_drive
@@ -17,7 +19,7 @@ from marotte.verdict.remedies.supply import larger_pack, staggered_start, strong
 GENERATORS: Final[tuple[Generator, ...]] = (
     second_servo, balance_spring, tight_joints, sculpt_open, slower_pace, fewer_hits, milder_moods, larger_pack, staggered_start,
     thicker_wire, stronger_supply,
-    off_the_head, cheaper_servos, remote_drive,
+    off_the_head, cheaper_servos, remote_drive, another_hatch, quieter_servos, played_back,
 )  # fmt: skip
 
 

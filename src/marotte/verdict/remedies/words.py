@@ -98,8 +98,7 @@ def _said(creature: Creature, turn: Turn, value: Value) -> str:
 
 def _against(creature: Creature, turn: Turn, model: str) -> str:
     old, new = creature.servos[str(turn.now)], creature.stock_tables.servos[model]
-    same = all(abs(a - b) <= 2e-3 for a, b in zip(old.body[:2], new.body[:2], strict=True))
-    size = "same body" if same else " x ".join(f"{1e3 * side:.0f}" for side in new.body) + " mm body"
+    size = "same body" if new.same_body(old) else " x ".join(f"{1e3 * side:.0f}" for side in new.body) + " mm body"
     return f" ({show(new.mass, 'kg', 2)} for {show(old.mass, 'kg', 2)}, {size}) in place of the {servo_said(str(turn.now))}"
 
 
@@ -121,6 +120,8 @@ def result(before: Finding, after: Finding) -> str:
         return f"wants {wants} at speed and has {changed(show(before.has.value, 'N*m', 2), show(after.has.value, 'N*m', 2))}"
     if before.requirement == "mech":
         return f"its rod meets the arm at {shown(before.has)} -> {shown(after.has)} at worst"
+    if before.has.word:
+        return f"{changed(before.has.word, after.has.word)}, where {changed(before.needed.word, after.needed.word)} is borne"
     if before.id == "fit.skull":
         return f"the least gap is {shown(before.has)} -> {shown(after.has)}"
     if before.id == "fit.access":

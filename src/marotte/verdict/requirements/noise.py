@@ -59,16 +59,20 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
     models = {name: means.model for name, means in creature.means.items() if isinstance(means, Servo)}
     loudest = max(models, key=lambda name: (RANKS[creature.servos[models[name]].noise], name))
     loud = sum(creature.servos[model].noise == creature.servos[models[loudest]].noise for model in models.values())
-    holding = ""
-    most = MOST
-    for name in mechs:
+    whine = whining(creature, results)
+    holding = max(whine, key=lambda name: whine[name], default="")
+    return Args(creature.brief, loudest, creature.servos[models[loudest]], bool(whine), holding, loud, len(models))
+
+
+def whining(creature: Creature, results: Results) -> dict[str, float]:
+    """Return the mechanisms whose servos whine in a silence, with the share of their real stall that they hold at neutral."""
+    out: dict[str, float] = {}
+    for name in servo_mechs(creature):
         poses = results.held.get(name)
-        if not isinstance(poses, tuple):
-            continue
-        for point in poses[0]:
-            if point.torque / point.has > most:
-                most, holding = point.torque / point.has, name
-    return Args(creature.brief, loudest, creature.servos[models[loudest]], bool(holding), holding, loud, len(models))
+        share = max((point.torque / point.has for point in poses[0]), default=0.0) if isinstance(poses, tuple) else 0.0
+        if share > MOST:
+            out[name] = share
+    return out
 
 
 def _find(args: Args) -> Found:
