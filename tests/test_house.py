@@ -11,8 +11,7 @@ HOUSE = Path(marotte.__file__).parent
 MOST: Final = 300
 """Lines of a file of the source (a rule of this project)."""
 LONGER: Final = {
-    "drive/islands.py": 319,
-    "drive/model.py": 336,
+    "drive/islands.py": 320,
     "drive/respond.py": 307,
     "mech/fit/bodies.py": 359,
     "mech/fit/kernels.py": 352,

@@ -14,7 +14,8 @@ import numpy as np
 
 from marotte.basis.contracts.common import F64, I64, f64
 from marotte.basis.digest import digest
-from marotte.drive.model import DriveModel, DriveRow, LeadRow, SkinRow
+from marotte.drive.leads import LeadRow
+from marotte.drive.model import DriveModel, DriveRow, SkinRow
 from marotte.drive.plain import Plain
 from marotte.drive.plan import (
     AT_LANE,

@@ -16,16 +16,13 @@ from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Means, Servo
 from marotte.creature.schema.servos import ServoClass
 from marotte.creature.schema.stock import BatteryKind
-from marotte.creature.schema.supply import Mains, Supply
+from marotte.creature.schema.supply import Supply
 from marotte.creature.shelf import LATEST, shelf
+from marotte.drive.leads import LeadRow, lead_of, leads_of, nominal_volts
 from marotte.drive.plain import Plain, plain_law
-from marotte.drive.plan import LINEAR, PLAIN, SWITCHING
 from marotte.drive.servo import Motor, motor
-from marotte.drive.supply import lead_ohm, open_volts
 from marotte.drive.tables import Table, table
 
-BATTERY = "battery"
-"""Name of the supply itself in the tree: the first lead of every creature."""
 SKIN_PLACES = 257
 
 
@@ -35,21 +32,6 @@ class Rides(Protocol):
     @property
     def rides_on(self) -> str:
         """ "head", "jaw", "body"...: what carries it."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeadRow:
-    """One lead of the tree."""
-
-    name: str
-    parent: int
-    """Index of the lead that feeds it; -1 for the battery."""
-    ohm: float
-    source_v: float
-    limit_a: float
-    drop_v: float
-    efficiency: float
-    regulator: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,7 +148,7 @@ def model(
     moved = {name for t in known_mechs for name in t.outputs}
     driven = [t for t in known_mechs if _all_servos(t.inputs, means)]
     servo_inputs = [name for t in driven for name in t.inputs]
-    leads = _leads(
+    leads = leads_of(
         supply,
         [servos[m.model] for name in servo_inputs if isinstance(m := means[name], Servo)],
         shelf(LATEST).batteries if cells is None else cells,
@@ -221,7 +203,7 @@ def _drive(
     again: Callable[..., Any],
 ) -> DriveRow:  # fmt: skip
     assert isinstance(means, Servo)
-    lead = _lead_of(name, means, leads, told)
+    lead = lead_of(name, means, leads, told)
     row: DriveRow = again(_row, name, means, servos[means.model], lead, nominal_volts(leads, lead), link)
     told.extend(row.motor.told)
     return row
@@ -246,78 +228,10 @@ def _row(name: str, means: Servo, servo: ServoClass, lead: int, volts: float, li
     )
 
 
-def _lead_of(name: str, means: Servo, leads: tuple[LeadRow, ...], told: list[Told]) -> int:
-    names = [row.name for row in leads]
-    if means.lead is not None and means.lead in names:
-        return names.index(means.lead)
-    if len(names) == 2:
-        return 1
-    if len(names) > 2:
-        sentence = f"{name} names no lead of the supply; it is taken to hang at the {BATTERY} itself"
-        told.append(Told(code="unfed", sentence=sentence, ref=means.ref("lead")))
-    return 0
-
-
-def _leads(
-    supply: Supply | None, servos: list[ServoClass], cells: Mapping[str, BatteryKind], told: list[Told]
-) -> tuple[LeadRow, ...]:
-    """Return the tree, parents first; leads that hang nowhere are left out and told."""
-    plain = {"ohm": 0.0, "limit_a": np.inf, "drop_v": 0.0, "efficiency": 1.0, "regulator": PLAIN}
-    if supply is None:
-        volts = servos[0].points[0].at if servos else 6.0
-        if servos:
-            sentence = f"No supply is written; a stiff one of {volts:g} V is taken"
-            told.append(Told(code="no_supply", sentence=sentence))
-        return (LeadRow(name=BATTERY, parent=-1, source_v=volts, **plain),)  # type: ignore[arg-type]
-    battery = supply.battery
-    fixed = isinstance(battery, Mains)
-    rows = [
-        LeadRow(
-            name=BATTERY, parent=-1, ohm=battery.resistance, source_v=open_volts(battery, cells),
-            limit_a=battery.limit if isinstance(battery, Mains) else np.inf, drop_v=0.0, efficiency=1.0,
-            regulator=LINEAR if fixed else PLAIN,
-        )
-    ]  # fmt: skip
-    waiting = dict(supply.leads)
-    while waiting:
-        ready = [name for name, lead in waiting.items() if lead.fed_by in {row.name for row in rows}]
-        if not ready:
-            for name in waiting:
-                sentence = f"The lead {name} is fed by nothing that reaches the {BATTERY}; it is left out"
-                told.append(Told(code="unfed_lead", sentence=sentence))
-            break
-        for name in ready:
-            lead = waiting.pop(name)
-            regulator = lead.regulator
-            extra = regulator.resistance if regulator is not None else 0.0
-            rows.append(
-                LeadRow(
-                    name=name,
-                    parent=next(i for i, row in enumerate(rows) if row.name == lead.fed_by),
-                    ohm=lead_ohm(lead.awg, lead.length) + extra,
-                    source_v=regulator.volts if regulator is not None else 0.0,
-                    limit_a=regulator.limit if regulator is not None else np.inf,
-                    drop_v=regulator.drop if regulator is not None else 0.0,
-                    efficiency=regulator.efficiency if regulator is not None else 1.0,
-                    regulator=PLAIN if regulator is None else SWITCHING if regulator.kind == "switching" else LINEAR,
-                )
-            )
-    return tuple(rows)
-
-
 def with_source(model: DriveModel, volts: float, ohm: float) -> DriveModel:
     """Return a model whose battery stands at another voltage [V] behind another resistance [ohm]; its motors stay as they are."""
     first = replace(model.leads[0], source_v=volts, ohm=ohm)
     return replace(model, leads=(first, *model.leads[1:]), _digest=[])
-
-
-def nominal_volts(leads: tuple[LeadRow, ...], index: int) -> float:
-    """Return the voltage [V] at a lead with nothing drawn."""
-    row = leads[index]
-    if row.parent < 0:
-        return row.source_v
-    above = nominal_volts(leads, row.parent)
-    return above if row.regulator == PLAIN else max(min(row.source_v, above - row.drop_v), 0.1)
 
 
 def _skin(skin: Skin) -> SkinRow:

@@ -17,7 +17,8 @@ from marotte.drive import windows as worst_
 from marotte.drive.added import Added, add, ints
 from marotte.drive.heat import winding_rise
 from marotte.drive.islands import Island, islands
-from marotte.drive.model import BATTERY, DriveModel
+from marotte.drive.leads import BATTERY, resting_volts
+from marotte.drive.model import DriveModel
 from marotte.drive.plain import follow
 from marotte.drive.plan import LINEAR, PLAIN, SUM_ROWS
 from marotte.drive.upstream import Above, above
@@ -283,15 +284,10 @@ def _battery_charge(model: DriveModel, inside: dict[int, tuple[int, int]], charg
         row = model.leads[lead]
         if row.parent in inside:
             continue
-        volts = max(_rest_volts(model, row.parent), 1e-9)
+        volts = max(resting_volts(model.leads, row.parent), 1e-9)
         switching = row.regulator not in (PLAIN, LINEAR)
         total[row.parent] += max(total[lead], 0.0) * (row.source_v / (row.efficiency * volts) if switching else 1.0)
     return float(total[0])
-
-
-def _rest_volts(model: DriveModel, lead: int) -> float:
-    row = model.leads[lead]
-    return row.source_v if row.parent < 0 or row.regulator != PLAIN else _rest_volts(model, row.parent)
 
 
 def trace(model: DriveModel, motion: Motion, span: Window, whole: bool = False) -> tuple[Trace, ...]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F64, I64, Bool
+from marotte.drive.leads import resting_volts
 from marotte.drive.model import DriveModel
 from marotte.drive.plan import LINEAR, PLAIN
 
@@ -44,7 +45,7 @@ def above(model: DriveModel, inside: set[int], drawn: dict[int, F64], samples: i
         amps[k] = series
     outer = [k for k in range(len(leads)) if k not in inside]
     for k in outer:
-        volts[k] = _nominal(model, k)
+        volts[k] = resting_volts(leads, k)
     parents = np.array([row.parent for row in leads], dtype=np.int64)
     firm = np.array([row.regulator != PLAIN for row in leads])
     switches = np.array([row.regulator not in (PLAIN, LINEAR) for row in leads])
@@ -57,11 +58,6 @@ def above(model: DriveModel, inside: set[int], drawn: dict[int, F64], samples: i
         if row.parent >= 0 and row.regulator != PLAIN and row.parent in outer:
             dropped = dropped or bool((volts[row.parent] - row.drop_v < row.source_v).any())
     return Above(amps=amps, volts=volts, dropped=dropped)
-
-
-def _nominal(model: DriveModel, index: int) -> float:
-    row = model.leads[index]
-    return row.source_v if row.parent < 0 or row.regulator != PLAIN else _nominal(model, row.parent)
 
 
 @compiled(error_model="numpy")

@@ -18,7 +18,8 @@ from marotte.creature.schema.audience import Show
 from marotte.creature.schema.supply import Cells
 from marotte.drive import METHODS
 from marotte.drive.islands import islands
-from marotte.drive.model import DriveModel, nominal_volts, with_source
+from marotte.drive.leads import nominal_volts
+from marotte.drive.model import DriveModel, with_source
 from marotte.drive.supply import spent_ohm, spent_volts
 from marotte.drive.windows import VOLTS, cut_rows, window
 from marotte.verdict.cells import Cache, Cell

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from marotte.basis.contracts.common import Told, Unknown
 from marotte.basis.units import show
 from marotte.creature.naming import named
-from marotte.drive.model import nominal_volts, with_source
+from marotte.drive.leads import nominal_volts
+from marotte.drive.model import with_source
 from marotte.drive.servo import available_torque_nm
 from marotte.verdict.asked import LEAST_SHARE
 

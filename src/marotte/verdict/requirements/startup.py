@@ -13,7 +13,7 @@ from marotte.basis.ticks import SERIES_HZ
 from marotte.basis.units import show
 from marotte.creature.naming import named
 from marotte.creature.schema.supply import Cells, Link, Mains, Regulator
-from marotte.drive.model import nominal_volts
+from marotte.drive.leads import nominal_volts
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.requirements.drive import servo_mechs

@@ -14,7 +14,7 @@ from marotte.creature.schema.audience import Show
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.stock import Ampacity, BatteryKind
 from marotte.creature.schema.supply import Cells, Lead
-from marotte.drive.model import LeadRow, nominal_volts
+from marotte.drive.leads import LeadRow, nominal_volts
 from marotte.drive.plan import PLAIN
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
