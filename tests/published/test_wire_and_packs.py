@@ -15,7 +15,8 @@ from marotte.basis.contracts.script import Window
 from marotte.creature.schema.servos import ServoPoint
 from marotte.creature.schema.supply import Cells, Lead, Mains, Regulator, Supply
 from marotte.creature.shelf import LATEST, shelf
-from marotte.drive.respond import _worst_rms, trace
+from marotte.drive.respond import trace
+from marotte.drive.supplied import _worst_rms
 from marotte.drive.supply import COPPER_PER_K, lead_ohm, open_volts, wire_area_mm2, wire_diameter_mm, wire_ohm_per_m
 from marotte.drive.windows import Trace
 from tests.drive.rigs import creature, load, motion, servo, straight

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F64, I64, Bool
+from marotte.drive.islands import Island
 from marotte.drive.leads import resting_volts
 from marotte.drive.model import DriveModel
 from marotte.drive.plan import LINEAR, PLAIN
+from marotte.drive.windows import WindowResult
 
 PASSES = 12
 """Fixed number of passes for power drawn by switching regulators; each shrinks the error by the share of the drop."""
@@ -28,6 +31,33 @@ class Above:
     """(l, p) at the far end; NaN-free: rows inside islands are not filled and stay 0."""
     dropped: bool
     """Whether a regulator at a border had too little above it."""
+
+
+def leads_inside(model: DriveModel, parts: Iterable[Island]) -> dict[int, tuple[int, int]]:
+    """Return lead of the model -> (island, its lead there)."""
+    at = {row.name: i for i, row in enumerate(model.leads)}
+    return {at[name]: (p, i) for p, part in enumerate(parts) for i, name in enumerate(part.leads)}
+
+
+def aboves(model: DriveModel, parts: Sequence[Island], results: Sequence[Sequence[WindowResult]]) -> tuple[Above, ...]:
+    """Return the tree above the borders in every window, rows of the leads outside the islands alone, in the model's order.
+
+    Where one is ``dropped``, the whole must be run joined.
+
+    Args:
+        model: the drive model.
+        parts: its islands as they were run.
+        results: by island, then by window.
+    """
+    inside = leads_inside(model, parts)
+    roots = {lead: (p, i) for lead, (p, i) in inside.items() if i in parts[p].roots}
+    outer = [lead for lead in range(len(model.leads)) if lead not in inside]
+    out: list[Above] = []
+    for w in range(len(results[0]) if parts else 0):
+        drawn = {lead: results[p][w].drawn[i].astype(np.float64) for lead, (p, i) in roots.items()}
+        tree = above(model, set(inside), drawn, results[0][w].drawn.shape[1])
+        out.append(replace(tree, amps=tree.amps[outer], volts=tree.volts[outer]))
+    return tuple(out)
 
 
 def above(model: DriveModel, inside: set[int], drawn: dict[int, F64], samples: int) -> Above:

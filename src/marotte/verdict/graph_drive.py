@@ -20,10 +20,11 @@ from marotte.creature.schema.brief import Attitudes
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.poses import Poses
 from marotte.drive.added import Added, add
+from marotte.drive.gather import gather
 from marotte.drive.islands import Island, islands
 from marotte.drive.model import DriveModel, DriveRow, model
-from marotte.drive.respond import aboves, gather
 from marotte.drive.servo import available_torque_nm
+from marotte.drive.upstream import aboves
 from marotte.drive.windows import WindowResult, gravity_at
 from marotte.verdict import METHODS as OWN
 from marotte.verdict.asked import heaviest, held_points, static_reach, worst_points
