@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from marotte.verdict.requirements.base import Requirement
+from marotte.verdict.requirements.brownout import BROWNOUT
 from marotte.verdict.requirements.budget import COST, HOURS
 from marotte.verdict.requirements.bundle import BUNDLE
 from marotte.verdict.requirements.clearance import CLEARANCE
@@ -25,7 +26,7 @@ from marotte.verdict.requirements.spares import SPARES
 from marotte.verdict.requirements.startup import STARTUP
 from marotte.verdict.requirements.travel import TRAVEL
 from marotte.verdict.requirements.wearer import WEARER_HEAD
-from marotte.verdict.requirements.wiring import BROWNOUT, FUSE, WIRE
+from marotte.verdict.requirements.wiring import FUSE, WIRE
 
 REGISTRY: Final[tuple[Requirement[Any], ...]] = (
     TRAVEL, MECH, DRIVE, HOLD, EFFORT, LAG, SLOP, HEAT, CLEARANCE,

@@ -14,8 +14,9 @@ from marotte.creature.naming import named
 from marotte.creature.schema.means import Hand, Lever
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
+from marotte.verdict.requirements.borne import Borne, borne
 from marotte.verdict.requirements.drive import rests
-from marotte.verdict.requirements.force import TABLES, Borne, borne, write_torque
+from marotte.verdict.requirements.force import TABLES, write_torque
 from marotte.verdict.workings import Writer
 
 if TYPE_CHECKING:

@@ -1,119 +1,21 @@
-"""What a torque at an input is made of: gathered once, and written out term by term for drive, hold and their kin."""
+"""What a torque at an input is made of, written out term by term for drive, hold and their kin."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64
-from marotte.basis.contracts.mech import Transmission
-from marotte.basis.frames import Vec, mirrored, rotation, unit
-from marotte.creature.anatomy import PARTS
-from marotte.creature.schema.functions import Function
-from marotte.creature.schema.mechs import Cable, Linkage, PullPull
-from marotte.creature.schema.skins import SkinCard
-from marotte.creature.schema.stock import Backing, Liner, SkinStuff
-from marotte.verdict.points import Point, Terms
+from marotte.basis.frames import Vec, rotation
+from marotte.creature.schema.mechs import Cable, PullPull
+from marotte.verdict.points import Terms
+from marotte.verdict.requirements.borne import Borne, Held, Moved
 from marotte.verdict.workings import PRACTICE, Writer
-
-if TYPE_CHECKING:
-    from marotte.creature.creature import Creature
-    from marotte.verdict.graph import Results
 
 TABLES = 2e-3
 """How closely a working must meet the engine here: loads, skins and transmissions are read between places of tables."""
 INERTIA_ALLOWANCE = 1.1
 """Inertia of a part over that of its mass at its centre, where the file gives none (common practice, no source)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Moved:
-    """One output with what the working needs of it."""
-
-    name: str
-    function: Function
-    axis: Vec | None
-    centre: Vec
-    unit: str
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """One skin with what it is made of."""
-
-    name: str
-    card: SkinCard
-    stuff: SkinStuff | None
-    backing: Backing | None
-    curve: F64
-    band: tuple[float, float]
-    """Factors on the pull: warm and crept, cold."""
-
-    def pull_at(self, length: float) -> float:
-        """Return the pull [N] at a stretch [m] by the engine's own curve."""
-        return float(np.interp(length, self.curve[0], self.curve[1]))
-
-
-@dataclass(frozen=True, slots=True)
-class Borne:
-    """What one input of a mechanism bears at one instant, with every record that it comes from."""
-
-    name: str
-    """Of the mechanism."""
-    mech: Linkage
-    liner: Liner | None
-    """Of a wire."""
-    point: Point
-    outputs: tuple[Moved, ...]
-    skins: tuple[Held, ...]
-    where: str
-    """When it is: ``0:41.3`` or the name of a pose."""
-    input_unit: str
-    """"rad" or "m"."""
-
-
-def borne(creature: Creature, results: Results, mech: str, point: Point, where: str) -> Borne:
-    """Return what one input of a mechanism bears."""
-    mechanism = creature.mechs[mech]
-    transmission = results.mechs.transmissions[mech]
-    names = {name for term in point.terms for name, _, _ in term.skins}
-    units = transmission.input_units if isinstance(transmission, Transmission) else ()
-    return Borne(
-        name=mech,
-        mech=mechanism.record,
-        liner=_liner(creature, mechanism.record),
-        point=point,
-        outputs=tuple(
-            _moved(creature, results, term.function, creature.functions[term.function].side) for term in point.terms
-        ),
-        skins=tuple(_held(creature, results, name) for name in sorted(names)),
-        where=where,
-        input_unit=units[0] if units else "rad",
-    )
-
-
-def _liner(creature: Creature, record: Linkage) -> Liner | None:
-    return creature.stock_tables.liners.get(record.liner) if isinstance(record, (Cable, PullPull)) else None
-
-
-def _moved(creature: Creature, results: Results, name: str, side: str | None) -> Moved:
-    function = creature.functions[name]
-    part = PARTS[function.part]
-    axis = unit(function.axis) if function.axis is not None else part.axis_for(side)  # type: ignore[arg-type]
-    centre = mirrored(function.load.centre) if side == "right" else function.load.centre
-    return Moved(name, function, axis, centre, results.unit_of(name))
-
-
-def _held(creature: Creature, results: Results, name: str) -> Held:
-    card = creature.skins[name]
-    stock = creature.stock_tables
-    stuff = stock.skins.get(card.strip.material) if card.strip is not None else None
-    backing = stock.backings.get(card.strip.backing) if card.strip is not None else None
-    skin = next(skin for skin in results.mechs.skins if skin.name == name)
-    return Held(name, card, stuff, backing, skin.curve, skin.band)
 
 
 def write_torque(w: Writer, pull: Borne) -> str:
@@ -184,7 +86,7 @@ def _output_terms(w: Writer, pull: Borne, moved: Moved, term: Terms, at: str) ->
     load, unit_ = moved.function.load, "N*m" if moved.unit == "rad" else "N"
     parts: list[str] = []
     mass = ""
-    arm, square = square_gravity(moved, term)
+    arm, square = _square_gravity(moved, term)
     if load.mass > 0.0 and (arm > 1e-9 or moved.unit == "m"):
         mass = w.given(load, "mass")
         g = w.read(
@@ -288,7 +190,7 @@ def _across(moved: Moved) -> Vec:
     return (float(across[0]), float(across[1]), float(across[2]))
 
 
-def square_gravity(moved: Moved, term: Terms) -> tuple[float, float]:
+def _square_gravity(moved: Moved, term: Terms) -> tuple[float, float]:
     """Return (distance of the centre from the axis [m], gravity square to it [m/s2], positive against the motion)."""
     axis = np.array(moved.axis or (1.0, 0.0, 0.0))
     if moved.unit == "m":
@@ -304,11 +206,11 @@ def _skin(w: Writer, pull: Borne, name: str, hold: float, length: float, moved: 
     held = next(item for item in pull.skins if item.name == name)
     h = w.given(held.card, "holds", moved.name if moved.name in held.card.holds else None, symbol="h",
                 meaning=f"stretch of {name} per {moved.name}", unit="m/rad" if moved.unit == "rad" else "1")  # fmt: skip
-    force = write_skin_force(w, held, length, at)
+    force = _skin_force(w, held, length, at)
     return w.worked("tau_s", f"skin {name}", f"{h}*{force}", "N*m" if moved.unit == "rad" else "N")
 
 
-def write_skin_force(w: Writer, held: Held, length: float, at: str) -> str:
+def _skin_force(w: Writer, held: Held, length: float, at: str) -> str:
     """Write the pull of a skin at a stretch [m], and return its symbol."""
     strip, stuff = held.card.strip, held.stuff
     x = w.read("x_s", f"stretch of {held.name}", f"mech: skin[{held.name}] at {at}", length, "m")

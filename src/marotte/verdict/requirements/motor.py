@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.servos import ServoClass, ServoPoint
 from marotte.verdict.points import Point
-from marotte.verdict.requirements.force import Borne, borne
+from marotte.verdict.requirements.borne import Borne, borne
 from marotte.verdict.workings import Writer
 
 if TYPE_CHECKING:

@@ -23,6 +23,15 @@ if TYPE_CHECKING:
 NO_SERVOS: Final = "no servo, so nothing draws current"
 
 
+def unfed(creature: Creature, results: Results) -> NotClaimed | Unknown | None:
+    """Return why nothing can be said of what is fed; None where there is something to say."""
+    if not servo_mechs(creature):
+        return NotClaimed(why=NO_SERVOS)
+    if creature.supply is None:
+        return NotClaimed(why="no supply is written")
+    return results.response if isinstance(results.response, Unknown) else None
+
+
 @dataclass(frozen=True, slots=True)
 class Current:
     """The supply, or the regulator, that comes nearest to its limit."""

@@ -16,9 +16,9 @@ from marotte.creature.schema.supply import Cells, Link, Mains, Regulator
 from marotte.drive.leads import nominal_volts
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
+from marotte.verdict.requirements.brownout import SAG
 from marotte.verdict.requirements.drive import servo_mechs
 from marotte.verdict.requirements.power import NO_SERVOS
-from marotte.verdict.requirements.wiring import SAG
 from marotte.verdict.upset_words import Swing, quickest
 from marotte.verdict.workings import Writer
 
