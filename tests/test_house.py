@@ -14,7 +14,6 @@ LONGER: Final = {
     "mech/fit/bodies.py": 359,
     "mech/fit/kernels.py": 352,
     "mech/fit/placement.py": 350,
-    "verdict/asked.py": 317,
     "verdict/requirements/fit.py": 405,
     "verdict/settle.py": 307,
 }

@@ -27,7 +27,8 @@ from marotte.drive.servo import available_torque_nm
 from marotte.drive.upstream import aboves
 from marotte.drive.windows import WindowResult, gravity_at
 from marotte.verdict import METHODS as OWN
-from marotte.verdict.asked import heaviest, held_points, static_reach, worst_points
+from marotte.verdict.along import heaviest, static_reach
+from marotte.verdict.asked import held_points, worst_points
 from marotte.verdict.cells import Cache, Cell
 from marotte.verdict.points import Bearing, Line, Point
 from marotte.verdict.running import METHOD, NUMBER, Running, begin

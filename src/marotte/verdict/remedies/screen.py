@@ -16,7 +16,7 @@ from marotte.basis.contracts.script import Demand
 from marotte.basis.digest import digest
 from marotte.basis.ticks import SERIES_EVERY, SERIES_HZ
 from marotte.creature.creature import Creature
-from marotte.verdict.asked import static_reach
+from marotte.verdict.along import static_reach
 from marotte.verdict.cells import Cache, Cell
 from marotte.verdict.check import Examined
 from marotte.verdict.graph import Results
