@@ -14,9 +14,16 @@ from tests.verdict.conftest import SMALL, small_folder
 
 from marotte.basis.contracts.finding import Finding
 from marotte.creature.load import load
+from marotte.creature.schema.audience import Shop
+from marotte.creature.schema.base import Record
+from marotte.creature.schema.mechs import BallRod, Cable, FourBar
+from marotte.creature.schema.people import Control
+from marotte.creature.schema.skins import SkinCard
+from marotte.creature.shelf import LATEST, shelf
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import examine
 from marotte.verdict.settle import settle
+from marotte.verdict.typed import where_to_write
 
 MOST: Final = 6
 """Inputs that a finding may rest on, one after another, before it must be decided."""
@@ -156,3 +163,38 @@ def test_a_measured_efficiency_stands_for_the_wires_own_and_not_beside_it(tmp_pa
     assert after.results.mechs.transmissions["ear_lift_left"].forward == pytest.approx(transmission.forward, rel=1e-5)  # type: ignore[union-attr]
     assert then.margin == pytest.approx(item.margin, rel=1e-3)
     assert not any(ref.startswith("stock:liners/") for ref in (step.source for step in after.workings[then.id].steps))
+
+
+@pytest.mark.parametrize(
+    ("ref", "field"),
+    [
+        ("stock:joints/ball_link/slop", "`slop` of the rod"),
+        ("stock:servos/mini/mass", "`my_mini: {like: mini, mass: {value: ..., source: measured}}`"),
+        ("stock:liners/ptfe/bore", "`bore` in the mech"),
+        ("stock:controls/finger_trigger/travel", "`travel` of that control"),
+        ("stock:skins/silicone_00_50/modulus", "`curve` of that skin"),
+        ("stock:joints/ball_link/price", "shop > prices > ball_link"),
+        ("/functions/jaw/load/mass", "functions > jaw > load > mass"),
+    ],
+)
+def test_every_input_has_a_field_to_type_its_number_into(ref: str, field: str) -> None:
+    assert field in where_to_write(ref)
+
+
+def test_no_number_of_the_stock_is_sent_to_a_field_that_the_file_does_not_have() -> None:
+    """Every value of the stock, against the schema: only servos can be `like` one, other fields are there, or it is said that none is."""
+    holds: dict[str, tuple[type[Record], ...]] = {
+        "mech": (Cable, BallRod, FourBar), "control": (Control,), "skin": (SkinCard,), "file": (Shop,),
+    }  # fmt: skip
+    for ref in shelf(LATEST).given:
+        text = where_to_write(ref)
+        assert ("like:" in text) == ref.startswith("stock:servos/") or "/price" in ref, (ref, text)
+        field = re.search(r"^Write it (?:at skins )?as (?:the )?`(\w+)`", text)
+        if field is not None:
+            kinds = next(records for word, records in holds.items() if f"{word}" in text.split("`")[2])
+            assert any(field.group(1) in record.model_fields for record in kinds), (ref, text)
+        section = re.search(r"at shop > (\w+)", text)
+        assert section is None or section.group(1) in Shop.model_fields
+        assert (
+            field or section or "masses" in text or "Under servos" in text or text.startswith("No field of the file")
+        ), text
