@@ -70,6 +70,10 @@ def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: 
         remedy = _remedy(examined.results.creature, item, candidate, edits, done)
         order = (RANK[remedy.grade] + done.lost, done.lost, candidate.cost, len(remedy.worsens), candidate.refs)
         found.append((order, remedy))
+    if any(RANK[remedy.grade] < RANK["undecided"] for _, remedy in found):
+        found = [
+            pair for pair in found if RANK[pair[1].grade] < RANK[item.grade]
+        ]  # what only shifts a doubt is no help then
     found.sort(key=lambda pair: pair[0])
     return tuple(remedy for _, remedy in found)
 
@@ -90,9 +94,14 @@ def wants_remedy(item: Finding) -> bool:
 
 
 def _helps(item: Finding, done: Confirmed) -> bool:
-    """Return whether a change betters the finding and makes no other one fail."""
+    """Return whether a change betters the finding and makes no other one fail.
+
+    What is undecided and fails as written is bettered, too, where it then holds as written.
+    """
     breaks = any(text.endswith("-> fails") for text in done.worsens)
-    return RANK[done.finding.grade] < RANK[item.grade] and done.finding.grade != "unknown" and not breaks
+    holds = done.finding.grade == item.grade == "undecided" and not wants_remedy(done.finding)
+    better = RANK[done.finding.grade] < RANK[item.grade] or holds
+    return better and done.finding.grade != "unknown" and not breaks
 
 
 def _apart(found: Sequence[Candidate]) -> list[Candidate]:

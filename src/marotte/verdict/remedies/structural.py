@@ -10,6 +10,7 @@ from typing import Final
 from marotte.verdict.remedies.acting import fewer_hits, milder_moods, slower_pace
 from marotte.verdict.remedies.budget import cheaper_servos, off_the_head
 from marotte.verdict.remedies.hatch import another_hatch
+from marotte.verdict.remedies.hours import fewer_hours
 from marotte.verdict.remedies.noise import played_back, quieter_servos
 from marotte.verdict.remedies.part import balance_spring, sculpt_open, second_servo, tight_joints
 from marotte.verdict.remedies.proposal import Case, Generator, Proposal
@@ -19,7 +20,7 @@ from marotte.verdict.remedies.supply import larger_pack, staggered_start, strong
 GENERATORS: Final[tuple[Generator, ...]] = (
     second_servo, balance_spring, tight_joints, sculpt_open, slower_pace, fewer_hits, milder_moods, larger_pack, staggered_start,
     thicker_wire, stronger_supply,
-    off_the_head, cheaper_servos, remote_drive, another_hatch, quieter_servos, played_back,
+    off_the_head, cheaper_servos, remote_drive, another_hatch, quieter_servos, played_back, fewer_hours,
 )  # fmt: skip
 
 

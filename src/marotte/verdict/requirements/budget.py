@@ -116,7 +116,8 @@ def _worked(creature: Creature) -> Iterator[Line]:
             yield Line(name, stock[name], count, name)
 
 
-def _gather(creature: Creature, field: Literal["cost", "hours"]) -> Budget | Unknown | NotClaimed:
+def budget_of(creature: Creature, field: Literal["cost", "hours"]) -> Budget | Unknown | NotClaimed:
+    """Return what one limit is held against, line by line."""
     lines = tuple(_priced(creature) if field == "cost" else _worked(creature))
     budget = Budget(field, creature.limits, creature.shop, lines)
     if getattr(creature.limits, field) is None:
@@ -192,7 +193,7 @@ COST = Requirement(
     thresholds=Thresholds(0.2, 0.0, "A fifth for what has no price in the file (a rule of this project)."),
     method="budget",
     subjects=_limits,
-    gather=lambda creature, results, about: _gather(creature, "cost"),
+    gather=lambda creature, results, about: budget_of(creature, "cost"),
     find=_find,
     work=_work,
     say=_say,
@@ -208,7 +209,7 @@ HOURS = Requirement(
     thresholds=Thresholds(0.1, 0.0, "A tenth for what is made twice (a rule of this project)."),
     method="budget",
     subjects=_limits,
-    gather=lambda creature, results, about: _gather(creature, "hours"),
+    gather=lambda creature, results, about: budget_of(creature, "hours"),
     find=_find,
     work=_work,
     say=_say,
