@@ -75,7 +75,10 @@ def rows() -> Iterator[Row]:
         make()
         yield promise(f"transmission, {name}", min(_once(make) for _ in range(30)), "s", most)
     creature = load(TANSY)
-    asks = {name: asked_of(creature, name) for name in ("lid_upper_left", "jaw")}
+    asks = {
+        name: asked_of(creature, name)
+        for name in ("lid_upper_left", "jaw", "lip_corner_left", "eye_turn_left", "ear_tip_left")
+    }
     sizings: dict[str, Callable[[], object]] = {
         name: partial(size, creature, name, ask) for name, ask in asks.items() if not isinstance(ask, Unknown)
     }

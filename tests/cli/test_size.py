@@ -51,7 +51,7 @@ def test_a_jaw_under_thick_skin_is_told_that_no_lengths_help_and_its_skin_is_eas
     ("words", "said"),
     [
         (["nope"], "no function nope"),
-        (["head_turn"], "a servo and a mech of its own"),
+        (["head_turn"], "moved by hand, without a linkage: there is nothing to size"),
         (["jaw", "--within", "0"], "from 0.02 to 60 seconds"),
         (["lid_upper", "--write", "99"], "no candidate 99"),
     ],
@@ -70,3 +70,39 @@ def test_the_object_for_machines_holds_what_the_table_holds(folder: Path, capsys
     found = json.loads(capsys.readouterr().out)
     assert found["function"] == "lid_upper_left"
     assert found["candidates"][0]["performs"] is True
+
+
+def test_a_clocking_that_the_file_leaves_out_is_written_into_it(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["size", str(folder), "brow_outer", "--write", "1"]) == 0
+    said = capsys.readouterr().out
+    assert "horn at neutral 90 deg" in said
+    line = next(line for line in (folder / "creature.yaml").read_text().splitlines() if "horn_at_neutral" in line)
+    assert "kind: crank_slider" in line
+
+
+@pytest.mark.parametrize(
+    ("name", "title"),
+    [
+        ("eye", "eye_left (eye_turn_left, eye_lift_left)"),
+        ("eye_lift", "eye_left (eye_turn_left, eye_lift_left)"),
+        ("cheeks", "cheeks (cheek_left, cheek_right)"),
+        ("lip_corner", "lip_corner_left"),
+        ("lip_upper", "lip_upper_left"),
+    ],
+)
+def test_what_shares_a_mech_is_sized_by_any_of_its_names(
+    folder: Path, capsys: pytest.CaptureFixture[str], name: str, title: str
+) -> None:
+    assert main(["size", str(folder), name]) == 0
+    said = capsys.readouterr().out
+    assert said.startswith(f"{title}: lengths and clocking")
+    assert "As it is written it performs" in said
+    assert "turned lifts" in said or not name.startswith("eye")
+    assert "angle at worst" in said or name == "lip_upper"  # a wire has no rod
+
+
+def test_the_time_that_is_said_is_the_one_that_was_asked(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["size", str(folder), "brow_inner", "--within", "0.5"]) == 0
+    assert "the whole travel in 0.5 s" in capsys.readouterr().out

@@ -11,7 +11,7 @@ from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.mech import Transmission
 from marotte.creature.anatomy import PARTS
 from marotte.creature.load import load
-from marotte.mech.asked_of import least_jerk
+from marotte.mech.ask import least_jerk
 from marotte.mech.size import edits, size
 from marotte.mech.size_candidate import GOOD_ANGLE, GOOD_USE
 from marotte.mech.solve import transmission
@@ -169,7 +169,7 @@ def test_the_horns_swing_stays_inside_the_servos_turn(head):
     for name in ("jaw", "brow", "lid_upper_left"):
         found = size(creature, name)
         assert not isinstance(found, Unknown)
-        assert all(candidate.swing <= found.ask.turn for candidate in found.candidates if candidate.performs)
+        assert all(candidate.swing <= found.ask.line.turn for candidate in found.candidates if candidate.performs)
         assert np.isfinite([candidate.score for candidate in found.candidates]).all()
 
 

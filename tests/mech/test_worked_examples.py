@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 
 from marotte.basis.contracts.mech import Slop, Transmission
+from marotte.basis.units import show
+from marotte.creature.load import load
 from marotte.creature.schema.mechs import (
     BallRod,
     BellCrank,
@@ -25,6 +27,7 @@ from marotte.creature.schema.servos import ServoPoint
 from marotte.creature.shelf import shelf
 from marotte.drive.servo import available_torque_nm, current_for_torque_a, motor
 from marotte.drive.supply import lead_ohm
+from marotte.mech.size import Sizing, size
 from marotte.mech.skin import force_at, force_on, stretch_at
 from marotte.mech.slop import slop
 from tests.mech.rigs import DEG, LID, eye, function, jaw, sound
@@ -119,8 +122,8 @@ def test_the_plate_wire_loop_and_rods_of_their_pages():
             said("cable", f"{100 * wire.forward:.1f} %")
     loop = pulled(PullPull(horn=0.012, arm=0.010, length=0.4, bends=(math.pi,), preload=10.0))
     said("pull_pull", f"{100 * loop.forward:.0f} %", f"{loop.dry:.3f} N·m", f"{loop.rate[0, 0, 0]:.1f} times")
-    for size in ({"outer": 0.005, "inner": 0.003}, {"outer": 0.003, "material": "steel"}):
-        facts = pulled(HandRod(length=0.45, end_mass=0.030, **size), "wing_reach", 0.0, 0.12).facts
+    for tube in ({"outer": 0.005, "inner": 0.003}, {"outer": 0.003, "material": "steel"}):
+        facts = pulled(HandRod(length=0.45, end_mass=0.030, **tube), "wing_reach", 0.0, 0.12).facts
         give = 1e3 * facts["end_give_m_per_n"]
         said("rod", f"{1e3 * facts['mass_kg']:.1f} g | {facts['first_bending_hz']:.1f} Hz | {give:.2g} mm")
 
@@ -167,3 +170,31 @@ def test_every_kind_of_mech_has_its_picture_and_none_is_heavy():
                  "pull_pull", "rod", "skin", "servo", "supply"):  # fmt: skip
         said(page, f"](../img/{page}.png)")
     assert [p.name for p in (DOCS / "img").glob("*.png") if p.stat().st_size > 120_000] == []
+
+
+def test_the_sizings_of_their_page():
+    found = {}
+    for who, name in (("tansy", "lid_upper_left"), ("colm", "muzzle_lift"), ("tansy", "eye_turn_left")):
+        sizing = size(load(DOCS.parent / "examples" / who), name)
+        assert isinstance(sizing, Sizing)
+        found[name] = sizing
+    lid, muzzle, gaze = found.values()
+    for one in (lid.now, lid.candidates[0], muzzle.now, muzzle.candidates[0]):
+        assert one is not None
+        assert one.least_angle is not None
+        said("sizing", show(one.least_angle, "rad"), f"{one.use:.0%}")
+    assert lid.candidates[0].changes == {"arm_at_neutral": (pytest.approx(104 * DEG), pytest.approx(80 * DEG))}
+    said("transmission-angle", "104 deg -> 80 deg", show(lid.candidates[0].least_angle or 0.0, "rad"))
+    assert muzzle.now is not None
+    assert gaze.now is not None
+    said("sizing", f"swings {show(muzzle.now.swing, 'rad')}", f"swings {show(muzzle.candidates[0].swing, 'rad')}")
+    assert {field: 1e3 * to for field, (_, to) in muzzle.candidates[0].changes.items()} == pytest.approx(
+        {"horn": 19.5, "in_arm": 16.5}
+    )
+    assert gaze.now.cross_talk is not None
+    said(
+        "sizing",
+        f"the tool says {show(gaze.now.swing, 'rad')}",
+        f"{gaze.now.use:.0%}",
+        f"{show(gaze.now.cross_talk[0], 'rad', 2)} of",
+    )

@@ -38,6 +38,19 @@ def plain(node: Any) -> Any:
     return str(node)
 
 
+def writing(tree: Tree, ref: Ref, to: Any) -> Edit:
+    """Return the edit that writes a value at a ref, whatever is there now, with the blocks around it where they are not written."""
+    parts = ref.strip("/").split("/")
+    for depth in range(len(parts) - 1, 0, -1):
+        holder = "/" + "/".join(parts[:depth])
+        if value_at(tree, holder) is not ABSENT:
+            path = "/" + "/".join(parts[: depth + 1])
+            for name in reversed(parts[depth + 1 :]):
+                to = {name: to}
+            return Edit(path=path, from_=value_at(tree, path), to=to)
+    return Edit(path=ref, from_=ABSENT, to=to)
+
+
 def apply(tree: Tree, edits: Iterable[Edit]) -> tuple[Edit, ...]:
     """Apply edits to a tree in place, all or none; return the edits that take them back, in order of application.
 

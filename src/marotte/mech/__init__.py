@@ -17,7 +17,7 @@ METHODS: dict[str, int] = {
     "mech/loads": 1,
     "mech/skin": 1,
     "mech/slop": 1,
-    "mech/sizing": 1,
+    "mech/sizing": 2,
     "mech/masses": 1,
     "mech/fit": 2,
 }

@@ -3,94 +3,129 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64, Told, Unknown
 from marotte.basis.frames import G0, rotation
 from marotte.creature.anatomy import PARTS
-from marotte.creature.creature import Creature
+from marotte.creature.creature import Creature, Mechanism
 from marotte.creature.naming import named
 from marotte.creature.schema.means import Servo
-from marotte.creature.schema.servos import ServoClass
+from marotte.creature.schema.mechs import Direct, HandRod, Linkage, TeeBar, TwoRodGimbal
 from marotte.creature.schema.supply import Mains
+from marotte.mech.ask import Ask, Line, Moved, least_jerk
+from marotte.mech.kinds.tee_bar import stroke
 from marotte.mech.loads import load
 from marotte.mech.skin import force_on, skin
 
 MOVE_S = 0.25
 """A whole travel is taken to be asked in this time where nothing else is said (a rule of this project)."""
+POINTS = 61
+"""Positions over a travel."""
+LEAST_STROKE_M = 1e-6
+"""A bar that goes less far does not move."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ask:
-    """What is asked of one function, and what pushes it."""
-
-    grid: F64
-    """(n,) positions over the travel [rad or m]."""
-    speed: F64
-    """(n,) speed asked at each position [rad/s or m/s]."""
-    acceleration: F64
-    """(n,) size of the acceleration asked there [rad/s2 or m/s2]."""
-    stall_nm: float
-    """Torque that the servo really gives at a stall."""
-    free_rad_s: float
-    """Speed at which it gives none."""
-    turn: float
-    """Whole turn of its output [rad]."""
-    force: F64
-    """(n,) largest |generalised force| that the function needs at rest, over all attitudes [N*m or N]."""
-    skin: F64
-    """(n,) the skins' share of it."""
-    friction: float
-    inertia: float
-    told: tuple[Told, ...] = ()
+def mechanism_of(creature: Creature, function: str) -> Mechanism:
+    """Return what moves a function: every function of a checked file has one mechanism."""
+    return next(mechanism for mechanism in creature.mechs.values() if function in mechanism.outputs)
 
 
-def asked_of(creature: Creature, name: str, points: int = 61) -> Ask | Unknown:
-    """Return what is asked of a function: its whole travel in a quarter of a second, at every attitude of the brief.
+def asked_of(creature: Creature, function: str) -> Ask | Unknown:
+    """Return what is asked of a function's mechanism: the whole travel in a quarter of a second, at every attitude of the brief.
 
     The move is of least jerk from one end to the other: fast in the middle, at rest at the ends, where springs and skins
-    pull most. Other functions that share a skin with it stand at neutral.
+    pull most. Other functions that share a skin with it stand at neutral; what shares its mechanism moves with it: tabs of
+    one bar by their shares, turn and lift of an eye both at once.
     """
-    function, means = creature.functions[name], None
-    for mechanism in creature.mechs.values():
-        if mechanism.outputs == (name,) and len(mechanism.inputs) == 1:
-            means = creature.means[mechanism.inputs[0]]
-    if not isinstance(means, Servo):
-        return Unknown(
-            why=f"{named(name)}: only a function with a servo and a mech of its own can be sized, not one that shares its mech"
-        )
-    servo = creature.servos[means.model]
-    volts = _volts(creature, means)
-    stall, free = _line(servo, volts)
-    own = load(name, function, PARTS[function.part])
-    grid = np.linspace(function.travel[0], function.travel[1], points)
-    gravity = np.array([np.interp(grid, own.grid, row) for row in own.gravity])
-    spring = np.interp(grid, own.grid, own.spring)
-    pull = np.zeros(points)
-    for held, card in creature.skins.items():
-        if name in card.holds:
-            made = skin(held, card, creature.functions, creature.stock_tables, creature.tables)
-            neutral = {other: creature.functions[other].neutral for other in card.holds}
-            pull = pull + np.array([force_on(made, name, {**neutral, name: float(q)}) for q in grid])
-    weights = _downs(creature) @ gravity if PARTS[function.part].rides_on != "ground" else gravity[None, 1] * -G0
-    speed, acceleration = least_jerk(points, function.span, MOVE_S)
+    mechanism = mechanism_of(creature, function)
+    means = [creature.means[name] for name in mechanism.inputs]
+    servos = [one for one in means if isinstance(one, Servo)]
+    if len(servos) < len(means):
+        kinds = " and ".join(sorted({one.kind for one in means if not isinstance(one, Servo)}))
+        return Unknown(why=f"{named(function)}: it is moved by {kinds}{_not_by_servos(mechanism.record)}")
+    record = mechanism.record
+    moved: list[Moved] | Unknown
+    if isinstance(record, TeeBar):
+        moved = _bar(creature, mechanism, record)
+    elif len(mechanism.outputs) == 1 or isinstance(record, TwoRodGimbal):
+        moved = [_moved(creature, (name,), [(0.0, 1.0)], creature.functions[name].travel) for name in mechanism.outputs]
+    else:
+        return Unknown(why=f"{named(mechanism.name)}: a {record.kind} that moves several functions cannot be sized")
+    if isinstance(moved, Unknown):
+        return moved
+    volts = [_volts(creature, one) for one in servos]
+    lines = tuple(_line(creature, one, at) for one, at in zip(servos, volts, strict=True))
+    shares = sorted({f"{creature.servos[one.model].derate * 100:.0f} %" for one in servos})
     sentence = (
-        f"{named(name)}: sized for its whole travel in {MOVE_S:g} s, at {volts:.1f} V, with {servo.derate * 100:.0f} % of the "
-        f"advertised stall torque"
+        f"{' and '.join(map(named, mechanism.outputs))}: sized for the whole travel in {MOVE_S:g} s, at {min(volts):.1f} V, with "
+        f"{' and '.join(shares)} of the advertised stall torque"
     )
-    return Ask(
-        speed=speed, acceleration=acceleration, stall_nm=stall * means.count, free_rad_s=free, turn=servo.travel, grid=grid,
-        force=np.abs(weights + spring + pull).max(axis=0), skin=np.abs(pull), friction=own.dry, inertia=own.inertia,
-        told=(Told(code="sized_for", sentence=sentence, ref=function.ref("travel")),),
+    told = Told(code="sized_for", sentence=sentence, ref=creature.functions[function].ref("travel"))
+    return Ask(moved=tuple(moved), lines=lines, seconds=MOVE_S, told=(told,))
+
+
+def _bar(creature: Creature, mechanism: Mechanism, record: TeeBar) -> list[Moved] | Unknown:
+    """Return what a tee bar's stroke takes, as far as none of its tabs leaves its travel."""
+    functions = [creature.functions[name] for name in mechanism.outputs]
+    if len(record.shares) != len(functions) or not all(record.shares):
+        return Unknown(why=f"{named(mechanism.name)}: a tee bar needs a share for each function that it moves")
+    low, high = stroke(functions, record.shares)
+    if high - low < LEAST_STROKE_M:
+        return Unknown(
+            why=f"{named(mechanism.name)}: with these shares one tab stands at the end of its travel whichever way the bar goes"
+        )
+    follow = [(one.neutral, share) for one, share in zip(functions, record.shares, strict=True)]
+    return [_moved(creature, mechanism.outputs, follow, (low, high))]
+
+
+def _not_by_servos(record: Linkage) -> str:
+    """Return what can be done all the same where people push."""
+    if isinstance(record, (Direct, HandRod)):
+        return ", without a linkage: there is nothing to size"
+    return ", and only what servos move can be sized: change its lengths in the file, and check what it asks of a hand"
+
+
+def _moved(
+    creature: Creature, names: Sequence[str], follow: Sequence[tuple[float, float]], travel: tuple[float, float]
+) -> Moved:
+    """Return what moving some functions together takes, over the way of what moves them.
+
+    Args:
+        creature: as loaded.
+        names: the functions.
+        follow: for each, where it is with the way at zero, and how far it goes for each unit of the way.
+        travel: ends of the way.
+    """
+    grid = np.linspace(travel[0], travel[1], POINTS)
+    downs = _downs(creature)
+    positions = {name: at + share * grid for name, (at, share) in zip(names, follow, strict=True)}
+    weights, spring, pull = np.zeros((len(downs), POINTS)), np.zeros(POINTS), np.zeros(POINTS)
+    friction = inertia = 0.0
+    for name, (_, share) in zip(names, follow, strict=True):
+        function = creature.functions[name]
+        own, rides = load(name, function, PARTS[function.part]), PARTS[function.part].rides_on != "ground"
+        gravity = np.array([np.interp(positions[name], own.grid, row) for row in own.gravity])
+        weights += share * (downs @ gravity if rides else np.repeat(gravity[None, 1] * -G0, len(downs), axis=0))
+        spring += share * np.interp(positions[name], own.grid, own.spring)
+        friction += abs(share) * own.dry
+        inertia += share * share * own.inertia
+    for held, card in creature.skins.items():
+        drawn = [(name, share) for name, (_, share) in zip(names, follow, strict=True) if name in card.holds]
+        if not drawn:
+            continue
+        made = skin(held, card, creature.functions, creature.stock_tables, creature.tables)
+        stand = {other: creature.functions[other].neutral for other in card.holds}
+        for k in range(POINTS):
+            at = {**stand, **{name: float(positions[name][k]) for name, _ in drawn}}
+            pull[k] += sum(share * force_on(made, name, at) for name, share in drawn)
+    speed, acceleration = least_jerk(POINTS, travel[1] - travel[0], MOVE_S)
+    return Moved(
+        grid=grid, speed=speed, acceleration=acceleration, force=np.abs(weights + spring + pull).max(axis=0),
+        skin=np.abs(pull), friction=friction, inertia=inertia,
     )  # fmt: skip
-
-
-def in_time(ask: Ask, seconds: float) -> Ask:
-    """Return the same ask with the whole travel to be made in another time [s]."""
-    quicker = MOVE_S / seconds
-    return replace(ask, speed=ask.speed * quicker, acceleration=ask.acceleration * quicker**2)
 
 
 def _volts(creature: Creature, means: Servo) -> float:
@@ -110,12 +145,13 @@ def _volts(creature: Creature, means: Servo) -> float:
     return battery.cells * creature.stock_tables.batteries[battery.kind].nominal
 
 
-def _line(servo: ServoClass, volts: float) -> tuple[float, float]:
-    """Return real stall torque [N*m] and free speed [rad/s] at a voltage, rows interpolated and held at their ends."""
+def _line(creature: Creature, means: Servo, volts: float) -> Line:
+    """Return what a means really gives at a voltage; rows are interpolated and held at their ends."""
+    servo = creature.servos[means.model]
     at = [point.at for point in servo.points]
     stall = float(np.interp(volts, at, [point.stall for point in servo.points]))
     free = float(np.interp(volts, at, [point.free for point in servo.points]))
-    return stall * servo.derate, free
+    return Line(stall * servo.derate * means.count, free, servo.travel)
 
 
 def _downs(creature: Creature) -> F64:
@@ -127,34 +163,3 @@ def _downs(creature: Creature) -> F64:
         pose = rotation((-1.0, 0.0, 0.0), nod) @ rotation((0.0, 0.0, -1.0), tilt)
         found.append(pose.T @ np.array([0.0, -G0, 0.0]))
     return np.array(found)
-
-
-def least_jerk(points: int, span: float, lasts: float) -> tuple[F64, F64]:
-    """Return speed and size of acceleration at even places of a least-jerk move, (points,) each.
-
-    x = 10 s^3 - 15 s^4 + 6 s^5 of the span, s of the time (Flash & Hogan 1985, Journal of Neuroscience 5:1688): its peak
-    speed is 1.875 span / time, its peak acceleration 5.7735 span / time^2.
-    """
-    s = np.linspace(0.0, 1.0, 2001)
-    x = s**3 * (10.0 - 15.0 * s + 6.0 * s * s)
-    place = np.linspace(0.0, 1.0, points)
-    speed = np.interp(place, x, 30.0 * s**2 * (1.0 - s) ** 2)
-    acceleration = np.interp(place, x, np.abs(60.0 * s * (1.0 - s) * (1.0 - 2.0 * s)))
-    return speed * span / lasts, acceleration * span / lasts**2
-
-
-def use_of(ask: Ask, rate: F64, efficiency: float, dry: float) -> F64:
-    """Return the share of the servo's torque that is asked at each position, (n,), at the operating point there.
-
-    Where the servo is too slow the share is counted against a fiftieth of its stall torque.
-
-    Args:
-        ask: what is asked, over its grid.
-        rate: (n,) output per input.
-        efficiency: of the mech, input to output.
-        dry: friction at the input [N*m].
-    """
-    lever = np.maximum(np.abs(rate), 1e-9)
-    needed = lever * (ask.force + ask.friction + ask.inertia * ask.acceleration) / efficiency + dry
-    has = ask.stall_nm * np.maximum(1.0 - ask.speed / lever / ask.free_rad_s, 0.02)
-    return np.asarray(needed / has)

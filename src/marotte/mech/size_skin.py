@@ -18,7 +18,8 @@ from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.skins import SkinCard
-from marotte.mech.asked_of import asked_of, in_time
+from marotte.mech.ask import in_time
+from marotte.mech.asked_of import asked_of
 from marotte.mech.size import Sizing, as_written, size
 from marotte.mech.size_candidate import GOOD_USE
 

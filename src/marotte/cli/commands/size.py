@@ -12,6 +12,7 @@ from marotte.cli.screen import Screen
 
 if TYPE_CHECKING:
     from marotte.basis.contracts.finding import Edit
+    from marotte.creature.creature import Creature
     from marotte.mech.size import Sizing
     from marotte.mech.size_candidate import Candidate
 
@@ -20,12 +21,16 @@ if TYPE_CHECKING:
 HELP = "find lengths and clocking for one function, with its load and skin on"
 QUICKEST_S: Final = 0.02
 SLOWEST_S: Final = 60.0
+MOST_SHOWN: Final = 10.0
+"""Shares of the torque over this are only said to be over it: the servo is then too slow, not too weak."""
 
 
 def arguments(parser: ArgumentParser) -> None:
     """Declare the arguments."""
     parser.add_argument("folder", metavar="FOLDER", type=Path, help="the creature folder")
-    parser.add_argument("function", metavar="FUNCTION", help="its name, one side of a pair is enough")
+    parser.add_argument(
+        "function", metavar="FUNCTION", help="its name, or that of its mech; one side of a pair is enough"
+    )
     within = "seconds in which the whole travel is asked (0.25 where nothing is said)"
     parser.add_argument("--within", metavar="SECONDS", type=float, help=within)
     parser.add_argument("--write", metavar="N", type=int, help="write candidate N into creature.yaml; comments stay")
@@ -36,13 +41,15 @@ def run(args: Namespace, screen: Screen) -> int:
     """Print the best few, and write one where that is asked; exit 1 where none performs."""
     from marotte.basis.contracts.common import Unknown
     from marotte.creature.anatomy import PARTS
+    from marotte.creature.edit import writing
     from marotte.desk.session import Session
-    from marotte.mech.asked_of import asked_of, in_time
+    from marotte.mech.ask import in_time
+    from marotte.mech.asked_of import asked_of
     from marotte.mech.size import edits, size
     from marotte.mech.size_skin import size_with_skin
 
     session = Session(args.folder)
-    function = _function(args.function, list(session.creature.functions))
+    function = _function(args.function, session.creature)
     ask = asked_of(session.creature, function)
     if isinstance(ask, Unknown):
         raise BadRequest(ask.why)
@@ -64,13 +71,15 @@ def run(args: Namespace, screen: Screen) -> int:
     if args.json:
         screen.json(_as_json(found, eased))
     else:
-        turns = PARTS[session.creature.functions[function].part].kind == "turn"
-        _print(found, eased, "rad" if turns else "m", screen)
+        moves = session.creature.functions
+        units = {name: "rad" if PARTS[moves[name].part].kind == "turn" else "m" for name in found.moves}
+        _print(found, eased, units, screen)
     if args.write is not None:
         if not 1 <= args.write <= len(choices):
             raise BadRequest(f"there is no candidate {args.write}; {len(choices)} were found")
         candidate, skins = choices[args.write - 1]
-        session.edit((*(edits(session.creature, candidate) if candidate is not None else ()), *skins))
+        wanted = (*(edits(session.creature, candidate) if candidate is not None else ()), *skins)
+        session.edit(tuple(writing(session.tree, edit.path, edit.to) for edit in wanted))
         session.save()
         screen.trouble(f"Candidate {args.write} is written into creature.yaml.")
     elif choices and not args.json:
@@ -85,33 +94,37 @@ def _performs(found: Sizing) -> bool:
     return any(candidate.performs for candidate in (*found.candidates, *([found.now] if found.now else [])))
 
 
-def _function(written: str, names: list[str]) -> str:
+def _function(written: str, creature: Creature) -> str:
+    """Return the function that is meant: by its name, one side's, or by what moves it."""
+    moved = {name: mechanism.outputs[0] for name, mechanism in creature.mechs.items()}
     for name in (written, f"{written}_left"):
-        if name in names:
-            return name
-    near = nearest(written, names)
+        if name in creature.functions or name in moved:
+            return name if name in creature.functions else moved[name]
+    near = nearest(written, [*creature.functions, *moved])
     raise BadRequest(f"there is no function {written}" + (f"; try {near}" if near else ""))
 
 
-def _print(found: Sizing, eased: Eased, unit: str, screen: Screen) -> None:
+def _print(found: Sizing, eased: Eased, units: dict[str, str], screen: Screen) -> None:
     from marotte.basis.contracts.finding import ABSENT
     from marotte.basis.units import show
 
-    screen.say(f"{found.function}: lengths and clocking, with its load and skin on", style="bold")
-    rows = []
-    if found.now is not None:
-        rows.append(_row("now", found.now, unit))
-    rows += [_row(str(number), candidate, unit) for number, candidate in enumerate(found.candidates, 1)]
-    if not rows:
+    together = len(found.moves) > 1
+    title = f"{found.mechanism} ({', '.join(found.moves)})" if together else found.function
+    screen.say(f"{title}: lengths and clocking, with {'their' if together else 'its'} load and skin on", style="bold")
+    listed = [] if found.now is None else [("now", found.now)]
+    listed += [(str(number), candidate) for number, candidate in enumerate(found.candidates, 1)]
+    if not listed:
         screen.say("As written it does not go together, and nothing near it does.")
     else:
-        heads = ("", "", "angle at worst", "of real torque", "horn swings", "play", "changes")
-        screen.table(heads, rows, right=(2, 3, 4, 5))
-        judged = [*found.candidates, *([found.now] if found.now else [])]
-        place = show(max(judged, key=lambda candidate: candidate.use).use_at, unit)
-        screen.say(
-            f"The most torque is wanted near {place}. Aimed for: 40 deg or more, half of the real torque or less."
-        )
+        _table(listed, units[found.function], screen)
+        at = max((candidate for _, candidate in listed), key=lambda candidate: candidate.use).use_at
+        names = found.moves if len(at) > 1 else (found.function,)
+        place = ", ".join(show(value, units[name]) for value, name in zip(at, names, strict=True))
+        angles = any(candidate.least_angle is not None for _, candidate in listed)
+        aims = f"{'40 deg or more, ' if angles else ''}half of the real torque or less"
+        screen.say(f"The most torque is wanted near {place}. Aimed for: {aims}.")
+    if found.now is not None and found.now.performs and not found.candidates:
+        screen.say("As it is written it performs, and nothing near it does much better.")
     for told in found.told:
         screen.item(told.sentence)
     if eased is not None:
@@ -126,32 +139,52 @@ def _print(found: Sizing, eased: Eased, unit: str, screen: Screen) -> None:
         screen.say(
             f"{changes}. A skin sculpted open folds a little when shut, and a thinned one wants net where it is held."
         )
-        screen.table(
-            ("", "", "angle at worst", "of real torque", "horn swings", "play", "changes"),
-            [_row(str(len(found.candidates) + 1), best, unit)],
-            right=(2, 3, 4, 5),
-        )
+        _table([(str(len(found.candidates) + 1), best)], units[found.function], screen)
 
 
-def _row(name: str, candidate: Candidate, unit: str) -> list[str]:
+def _table(listed: list[tuple[str, Candidate]], unit: str, screen: Screen) -> None:
+    """Print candidates; a column that none of them has is left out."""
     from marotte.basis.units import show
 
-    what = "performs" if candidate.performs else "falls short"
+    angles = any(candidate.least_angle is not None for _, candidate in listed)
+    leaks = any(candidate.cross_talk is not None for _, candidate in listed)
+    heads = ["", "", *(["angle at worst"] if angles else []), "of real torque", "horn swings", "play"]
+    right = tuple(range(2, len(heads) + 2 * leaks))
+    rows = []
+    for name, one in listed:
+        row = [name, "performs" if one.performs else "falls short"]
+        row += ["" if one.least_angle is None else show(one.least_angle, "rad")] if angles else []
+        row += [
+            f"{one.use:.0%}" if one.use < MOST_SHOWN else f"over {MOST_SHOWN:.0%}",
+            show(one.swing, "rad"),
+            show(one.play, unit, 2),
+        ]
+        row += [show(leak, "rad", 2) for leak in one.cross_talk or ()]
+        rows.append([*row, _changes(one)])
+    screen.table((*heads, *(["turned lifts", "lifted turns"] if leaks else []), "changes"), rows, right=right)
+
+
+def _changes(candidate: Candidate) -> str:
+    """Return what a candidate changes; of what is written, what is wrong with it."""
     changes = ", ".join(
-        f"{field.replace('_', ' ')} {_value(field, before)} -> {_value(field, after)}"
+        f"{_said(field)} {_value(field, before)} -> {_value(field, after)}"
         for field, (before, after) in candidate.changes.items()
     )
     faults = "; ".join(fault.sentence for fault in candidate.faults)
-    return [
-        name, what, show(candidate.least_angle, "rad"), f"{candidate.use:.0%}", show(candidate.swing, "rad"),
-        show(candidate.play, unit, 2), changes or faults or "as written",
-    ]  # fmt: skip
+    return "; ".join(text for text in (changes, faults) if text) or "as written"
+
+
+def _said(field: str) -> str:
+    block, _, name = field.rpartition("/")
+    return f"share {int(name) + 1}" if block == "shares" else name.replace("_", " ")
 
 
 def _value(field: str, value: float | None) -> str:
     from marotte.basis.units import show
 
-    return "unsaid" if value is None else show(value, "rad" if field.endswith("at_neutral") else "m")
+    if value is None:
+        return "unsaid"
+    return show(value, "%" if field.startswith("shares/") else "rad" if field.endswith("at_neutral") else "m")
 
 
 def _as_json(found: Sizing, eased: Eased) -> dict[str, Any]:
@@ -159,12 +192,13 @@ def _as_json(found: Sizing, eased: Eased) -> dict[str, Any]:
         return {
             "what": candidate.what, "performs": candidate.performs, "least_angle_rad": candidate.least_angle,
             "use": candidate.use, "swing_rad": candidate.swing, "play": candidate.play,
+            "cross_talk_rad": None if candidate.cross_talk is None else list(candidate.cross_talk),
             "changes": {field: {"from": a, "to": b} for field, (a, b) in candidate.changes.items()},
             "faults": [fault.sentence for fault in candidate.faults],
         }  # fmt: skip
 
     return {
-        "function": found.function, "now": one(found.now) if found.now else None,
+        "function": found.function, "mechanism": found.mechanism, "moves": list(found.moves), "now": one(found.now) if found.now else None,
         "candidates": [one(candidate) for candidate in found.candidates], "told": [told.sentence for told in found.told],
         "with_skin": None if eased is None else {
             "edits": [{"path": edit.path, "from": edit.from_ if isinstance(edit.from_, str) else None, "to": edit.to} for edit in eased[1]],

@@ -18,28 +18,34 @@ from marotte.mech.kinds.four_bar import ORIGIN, arm_from_horn, closing_sentence,
 from marotte.mech.span import Extra, transmit
 
 
-def solve(case: Case) -> Transmission | Unknown:
-    """Return the transmission of a bell-crank and what it drives, over the function's travel."""
+def links_of(case: Case) -> tuple[tuple[Link, Link], float] | Unknown:
+    """Return both links of a bell-crank as they stand at neutral, horn to crank and crank to arm or tab, and the horn's angle there."""
     record = cast(BellCrank, case.mechanism.record)
     lengths = (record.horn, record.rod, record.in_arm, record.ground)
     horn = horn_from_arm(*lengths, record.in_arm_at_neutral, record.branch)
     if horn is None:
         sentence = closing_sentence(case.said, lengths, record.in_arm_at_neutral, "arm")
         return jammed(case, "unclosed", sentence, ("rod", "in_arm_at_neutral"))
-    slop, told = case.slop()
     first = Link(
         near=turn(ORIGIN, EX, EY, record.horn, horn),
         far=turn((record.ground, 0.0, 0.0), EX, EY, record.in_arm, record.in_arm_at_neutral),
         rod=record.rod,
         at=(0.0, 0.0),
-        slop=slop,
+        slop=case.slop()[0],
         names=("horn", "crank"),
     )
     second = _second(case, record)
-    if isinstance(second, Unknown):
-        return second
+    return second if isinstance(second, Unknown) else ((first, second), horn)
+
+
+def solve(case: Case) -> Transmission | Unknown:
+    """Return the transmission of a bell-crank and what it drives, over the function's travel."""
+    record, found = cast(BellCrank, case.mechanism.record), links_of(case)
+    if isinstance(found, Unknown):
+        return found
+    links, horn = found
     clocking = {"horn": horn, "in_arm": record.in_arm_at_neutral, "out_arm": record.out_arm_at_neutral}
-    return transmit(case, Chain((first, second), case.functions[0].neutral), Extra(told=told, clocking=clocking))
+    return transmit(case, Chain(links, case.functions[0].neutral), Extra(told=case.slop()[1], clocking=clocking))
 
 
 def _second(case: Case, record: BellCrank) -> Link | Unknown:

@@ -5,6 +5,7 @@ Each output moves by its share of the bar's stroke; the stroke is bounded so tha
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import cast
 
@@ -13,9 +14,10 @@ import numpy as np
 from marotte.basis.contracts.common import F64, Unknown, f64
 from marotte.basis.contracts.mech import Jammed, MechFault, Transmission
 from marotte.creature.naming import named
+from marotte.creature.schema.functions import Function
 from marotte.creature.schema.mechs import TeeBar
 from marotte.mech.case import Case, jammed, shown
-from marotte.mech.chain import Chain, Gain
+from marotte.mech.chain import Chain, Gain, Link
 from marotte.mech.kinds.crank_slider import LONG, slide_link
 from marotte.mech.span import Extra, transmit
 
@@ -34,8 +36,7 @@ def solve(case: Case) -> Transmission | Unknown:
         return jammed(
             case, "kind", f"{case.said}: a tee bar pulls tabs straight; what turns needs a link of its own", ()
         )
-    strokes = [_stroke(case, i, float(share)) for i, share in enumerate(shares)]
-    low, high = max(pair[0] for pair in strokes), min(pair[1] for pair in strokes)
+    low, high = stroke(case.functions, record.shares)
     faults = _short(case, shares, low, high)
     # the bar itself as an output: its stroke from neutral, as far as every tab allows
     bar = case.functions[0].model_copy(update={"travel": (low, high), "neutral": 0.0})
@@ -43,8 +44,7 @@ def solve(case: Case) -> Transmission | Unknown:
     if record.horn is None:
         moved = transmit(own, Chain((Gain(ratio=1.0),), 0.0), Extra(input_unit="m"))
     else:
-        rod = record.rod if record.rod is not None else LONG * record.horn
-        link = slide_link(own, record.horn, rod, 0.0, record.horn_at_neutral, "open", "out", 0.0, ("horn", "bar"))
+        link = link_of(case)
         if isinstance(link, Jammed):
             return link
         extra = Extra(clocking={"horn": record.horn_at_neutral}, told=case.slop()[1])
@@ -66,11 +66,21 @@ def solve(case: Case) -> Transmission | Unknown:
     )
 
 
-def _stroke(case: Case, output: int, share: float) -> tuple[float, float]:
-    """Return the least and the largest stroke [m] that keeps an output in its travel."""
-    function = case.functions[output]
-    ends = sorted((end - function.neutral) / share for end in function.travel)
-    return ends[0], ends[1]
+def stroke(functions: Sequence[Function], shares: Sequence[float]) -> tuple[float, float]:
+    """Return the least and the largest stroke [m] from neutral that keep every function in its travel; no share is 0."""
+    ends = [
+        sorted((end - function.neutral) / share for end in function.travel)
+        for function, share in zip(functions, shares, strict=True)
+    ]
+    return max(low for low, _ in ends), min(high for _, high in ends)
+
+
+def link_of(case: Case) -> Link | Jammed:
+    """Return the link from the horn, which must be written, to the bar as it stands at neutral."""
+    record = cast(TeeBar, case.mechanism.record)
+    horn = cast(float, record.horn)
+    rod = record.rod if record.rod is not None else LONG * horn
+    return slide_link(case, horn, rod, 0.0, record.horn_at_neutral, "open", "out", 0.0, ("horn", "bar"))
 
 
 def _short(case: Case, shares: F64, low: float, high: float) -> tuple[MechFault, ...]:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
-from marotte.basis.contracts.finding import ABSENT, Edit
+from marotte.basis.contracts.finding import Edit
 from marotte.basis.given import Ref
 from marotte.creature.creature import Creature
-from marotte.creature.edit import value_at
+from marotte.creature.edit import writing
 from marotte.creature.tree import Tree
 from marotte.verdict.remedies.knobs import turned
 from marotte.verdict.remedies.levers import Setting
@@ -61,17 +60,4 @@ def turned_by(creature: Creature, settings: Iterable[Setting]) -> Creature:
 
 def edits_of(tree: Tree, settings: Iterable[Setting]) -> tuple[Edit, ...]:
     """Return the edits of the written file that turn a candidate's knobs; what is not written yet is put in."""
-    return tuple(_edit(tree, turn.ref, turn.to_write(value)) for setting in settings for turn, value in setting.turns)
-
-
-def _edit(tree: Tree, ref: Ref, to: Any) -> Edit:
-    """Return the edit that writes a value, with the blocks around it where they are not written."""
-    parts = ref.strip("/").split("/")
-    for depth in range(len(parts) - 1, 0, -1):
-        holder = "/" + "/".join(parts[:depth])
-        if value_at(tree, holder) is not ABSENT:
-            path = "/" + "/".join(parts[: depth + 1])
-            for name in reversed(parts[depth + 1 :]):
-                to = {name: to}
-            return Edit(path=path, from_=value_at(tree, path), to=to)
-    return Edit(path=ref, from_=ABSENT, to=to)
+    return tuple(writing(tree, turn.ref, turn.to_write(value)) for setting in settings for turn, value in setting.turns)
