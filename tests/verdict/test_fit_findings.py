@@ -114,6 +114,64 @@ def test_a_hand_wants_its_breadth_and_the_foam(findings: Callable[..., dict[str,
     assert found.needed.value == pytest.approx(0.098)
 
 
+SURVEYED = {None: 0.02985 * 1.68 + 0.035842, "woman": 0.02828 * 1.68 + 0.032101}
+"""Breadths of hands at 1.68 m: the lines of the open survey, held by tests/published."""
+
+
+def _width(inside: float) -> tuple[str, str]:
+    return "[150 mm, 160 mm, 150 mm]", f"[{1000 * inside:.1f} mm, 160 mm, 150 mm]"
+
+
+@pytest.mark.parametrize("off", [-0.006, 0.006])
+def test_a_hand_of_the_survey_that_may_or_may_not_go_in_is_undecided_until_it_is_measured(
+    findings: Callable[..., dict[str, Finding]], off: float
+) -> None:
+    """1.96 SD of women's hands about the line are 6.6 mm (the survey's 3.387 mm): 6 mm either way is open, 8 mm is not."""
+    wants = SURVEYED["woman"] + 0.020
+    found = findings(HAND, _width(wants + off))["fit.hand"]
+    assert found.grade == "undecided"
+    assert "may not go into" in found.sentence
+    assert found.worst_source == "typical"
+    assert found.settle is not None
+    assert "knuckles" in found.settle.test
+    assert "performers > lead > hand_breadth, with source: measured" in found.settle.test
+    measured = findings(
+        HAND,
+        _width(wants + off),
+        ("sex: woman", f"sex: woman, hand_breadth: {{value: {1000 * wants - 20:.1f} mm, source: measured}}"),
+    )["fit.hand"]
+    assert measured.grade == ("performs" if off > 0.0 else "fails")
+    assert findings(HAND, _width(wants + 8 / 6 * off))["fit.hand"].grade == ("performs" if off > 0.0 else "fails")
+
+
+def test_a_hand_of_unsaid_sex_may_be_as_small_as_the_smaller_hands(findings: Callable[..., dict[str, Finding]]) -> None:
+    """The line of men less that of women, and 6.6 mm: 13 mm down; a band's low end is where the hand is largest."""
+    found = findings(HAND, ("sex: woman", "voice: true"), _width(0.100))["fit.hand"]
+    half = SURVEYED[None] - SURVEYED["woman"] + 1.96 * 3.387e-3
+    assert found.needed.value == pytest.approx(SURVEYED[None] + 0.020)
+    assert found.band is not None
+    assert found.band[1] == pytest.approx(0.100 / (SURVEYED[None] + 0.020 - half) - 1.0, abs=1e-3)
+    assert found.grade == "undecided"
+
+
+def test_a_hand_that_is_guessed_is_undecided_too(findings: Callable[..., dict[str, Finding]]) -> None:
+    guessed = ("sex: woman", "sex: woman, hand_breadth: {value: 78 mm, source: guess}")
+    assert findings(HAND, guessed, _width(0.105))["fit.hand"].grade == "undecided"
+
+
+def test_a_head_of_the_survey_that_may_or_may_not_go_in_is_undecided(
+    findings: Callable[..., dict[str, Finding]],
+) -> None:
+    """At 1.80 m a man's head is 154.6 +- 10.8 mm broad and wants 30 mm of padding (the survey; common practice)."""
+    suit = ("sex: woman", "sex: man, posture: in_suit"), ("1.68 m", "1.80 m")
+    point = ("  head_width: 170 mm", "  head_width: 170 mm\n  points: {wearer: [0 mm, 0 mm, 0 mm]}")
+    found = findings(HAND, *suit, point, ("[150 mm, 160 mm, 150 mm]", "[190 mm, 300 mm, 300 mm]"))["fit.wearer"]
+    assert found.grade == "undecided"
+    assert found.settle is not None
+    assert "two books" in found.settle.test
+    assert "performers > lead > head_breadth" in found.settle.test
+
+
 def test_a_skull_too_full_for_its_servos_fails_by_its_room(findings: Callable[..., dict[str, Finding]]) -> None:
     big = "means: {kind: servo, model: quarter_scale, count: 4}"
     found = findings(big, ("[150 mm, 160 mm, 150 mm]", "[120 mm, 120 mm, 120 mm]"))

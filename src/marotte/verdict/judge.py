@@ -10,9 +10,9 @@ from typing import Any, Final
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Finding, Grade, Settle, Working
 from marotte.basis.digest import digest
-from marotte.basis.given import Given, Ref, less_sure
+from marotte.basis.given import Given, Ref, Source, less_sure
 from marotte.creature.naming import named
-from marotte.creature.schema.base import Record
+from marotte.creature.schema.base import Only, Record
 from marotte.verdict.cells import Cache
 from marotte.verdict.formula import FormulaError
 from marotte.verdict.margins import Spread, spread, undecided
@@ -81,7 +81,7 @@ class Ledgers:
         """Return the ledger of some records."""
         return Ledger(self.given, tuple(one.refs for one in found), b"".join(one.mark for one in found))
 
-    def walked(self, record: Record) -> _Walked:
+    def walked(self, record: Record | Only) -> _Walked:
         """Return the refs of a record with the digest of their quantities."""
         found = self.seen.get(id(record))
         if found is None:
@@ -91,7 +91,7 @@ class Ledgers:
             self.seen[id(record)] = found
         return found
 
-    def _walk(self, record: Record) -> _Walked:
+    def _walk(self, record: Record | Only) -> _Walked:
         refs = record.refs()
         there = sorted(ref for ref in refs if ref in self.given)
         given = tuple(self.given[ref] for ref in there)
@@ -103,7 +103,7 @@ class Ledgers:
 class _Walked:
     """A record with the part of the ledger that it rests on."""
 
-    record: Record
+    record: Record | Only
     refs: frozenset[Ref]
     there: tuple[Ref, ...]
     """Those of the refs that hold a quantity."""
@@ -125,9 +125,9 @@ class _Last:
     judged: Judged
 
 
-def records_in(thing: object) -> Iterator[Record]:
+def records_in(thing: object) -> Iterator[Record | Only]:
     """Yield the records that something gathered holds, outermost only, in order."""
-    if isinstance(thing, Record):
+    if isinstance(thing, (Record, Only)):
         yield thing
     elif isinstance(thing, (float, str, int)) or thing is None:
         return
@@ -221,7 +221,8 @@ def _graded(
     finding = Finding(
         id=requirement.id_of(about),
         about=about, requirement=requirement.name, grade=grade, needed=found.needed, has=has, margin=margin,
-        band=band.band if band else None, at=found.at, sentence=said.sentence, key="", settle=test, **_rests(ledger, found),
+        band=band.band if band else None, at=found.at, sentence=said.sentence, key="", settle=test,
+        **_rests(ledger, found, ("typical",) if writer.surveys else ()),
     )  # fmt: skip
     short = 1.0 if margin is None else min(max(-margin, 0.0), 1.0) + 0.01
     bad = {"fails": short, "undecided": 0.001}.get(grade, 0.0)
@@ -230,11 +231,13 @@ def _graded(
 
 def _rests_on(writer: Writer, ledger: Ledger, test: Settle) -> str:
     """Return what an undecided finding rests on: ``a typical free speed``."""
-    meaning = next((step.meaning for step in writer.steps if step.source == test.input), "input").split(",")[0]
+    symbols = writer.inputs().get(test.input, ())
+    meaning = next((step.meaning for step in writer.steps if step.symbol in symbols), "input").split(",")[0]
     meaning = CALLED.get(test.input.rsplit("/", 1)[-1], meaning)
     if "mass" not in meaning and (test.input.startswith("/masses/") or test.input.endswith("/mass")):
         meaning = f"mass of {meaning.replace('_', ' ')}"
     source = {"guess": "guessed"}.get(source_of(ledger.given, test.input), "typical")
+    source = "surveyed" if any(symbol in writer.surveys for symbol in symbols) else source
     return f"a {source} {meaning}"
 
 
@@ -252,6 +255,7 @@ def _bare(
     return Judged(finding=finding, working=replace(EMPTY, method=requirement.method), clause=why, order=0.0)
 
 
-def _rests(ledger: Ledger, found: Found | None) -> dict[str, Any]:
+def _rests(ledger: Ledger, found: Found | None, beside: tuple[Source, ...] = ()) -> dict[str, Any]:
+    """Return what a finding rests on, and how sure the least sure of it is; ``beside`` is how sure what no ledger holds is."""
     refs = ledger.refs | (found.rests_on if found else frozenset())
-    return {"rests_on": refs, "worst_source": less_sure(*(given.source for given in ledger.given.values()))}
+    return {"rests_on": refs, "worst_source": less_sure(*beside, *(given.source for given in ledger.given.values()))}

@@ -16,7 +16,7 @@ from typing import Literal
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.given import Given, Ref
 from marotte.verdict.formula import FormulaError
-from marotte.verdict.workings import Writer, again, half_width, source_of
+from marotte.verdict.workings import Writer, again, source_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +101,7 @@ def spread(writer: Writer, rule: Rule, needed: float, ledger: Mapping[Ref, Given
         symbols = inputs[ref]
         down = up = 0.0
         for sign in (-1.0, 1.0):
-            moved = _moved(writer, rule, needed, symbols, sign, ref, ledger, base, last)
+            moved = _moved(writer, rule, needed, symbols, sign, ref, base, last)
             down, up = max(down, base - moved), max(up, moved - base)
         if down or up:
             shares[ref] = (down, up)
@@ -118,14 +118,11 @@ def spread(writer: Writer, rule: Rule, needed: float, ledger: Mapping[Ref, Given
 
 def _moved(
     writer: Writer, rule: Rule, needed: float, symbols: tuple[str, ...], sign: float, ref: Ref,
-    ledger: Mapping[Ref, Given], base: float, last: str,
+    base: float, last: str,
 ) -> float:  # fmt: skip
     """Return the margin with one input at an end of its spread; a shorter step, scaled up, where the end has no value."""
     for step in (1.0, 0.25, 0.05):
-        changed = {
-            symbol: writer.values[symbol] + sign * step * half_width(ledger, ref, writer.values[symbol])
-            for symbol in symbols
-        }
+        changed = {symbol: writer.values[symbol] + sign * step * writer.half_width(ref, symbol) for symbol in symbols}
         margin = _again(writer, rule, needed, changed, last, math.nan)
         if not math.isnan(margin):
             return base + (margin - base) / step

@@ -40,6 +40,9 @@ BY_FIELD: Final[dict[str, str]] = {
     "capacity": "Charge it, run the script over and over until the alarm, and read from the charger what went back in",
     "resistance": "Read the pack's voltage at rest and with a known current drawn: resistance is the drop over the current",
     "efficiency": "Pull at the output with a luggage scale until the input just moves, and once the other way",
+    "hand_breadth": "Measure across the knuckles of the flat hand with calipers, or between two books that it just touches",
+    "head_breadth": "Measure the head above the ears from side to side, with calipers or between two books held upright against it",
+    "head_length": "Measure the head from the brow to the back with callipers, or between two books held upright against it",
     "play": "Hold the horn, rock the part at its telling point and read the rocking off a ruler, then divide by the distance "
     "from the axis",
     "slop": "Hold horn and arm fast, push and pull the rod along and read its end play off calipers",

@@ -37,6 +37,8 @@ class Writer:
         self.values: dict[str, float] = {}
         self.needed: str | None = None
         """The symbol of what is needed, where it is worked out and not a plain number."""
+        self.surveys: dict[str, tuple[Ref, float]] = {}
+        """Symbol -> the field that would hold the number itself, and the 95 % half-width [SI] of a survey taken in its place."""
         self.swings: dict[str, tuple[float, float]] = {}
         """Symbol -> its least and largest value in use, where the day and not our knowledge moves it: cold skin, warm skin."""
 
@@ -61,6 +63,12 @@ class Writer:
     def published(self, symbol: str, meaning: str, value: float, unit: str, source: str) -> str:
         """Write a number of the literature with its citation."""
         return self._add(symbol, meaning, "published", unit, value, source=source)
+
+    def surveyed(self, symbol: str, meaning: str, value: float, unit: str, source: str, ref: Ref, half: float) -> str:
+        """Write the mean of a survey that stands for a number which ``ref`` would hold; 19 of 20 lie within ``half`` of it."""
+        name = self.published(symbol, meaning, value, unit, source)
+        self.surveys[name] = (ref, half)
+        return name
 
     def rule(self, symbol: str, meaning: str, value: float, unit: str, source: str = PRACTICE) -> str:
         """Write a rule of the trade or of this project."""
@@ -107,7 +115,14 @@ class Writer:
         for step in self.steps:
             if step.kind == "given":
                 found.setdefault(step.source, []).append(step.symbol)
+            elif step.symbol in self.surveys:
+                found.setdefault(self.surveys[step.symbol][0], []).append(step.symbol)
         return {ref: tuple(symbols) for ref, symbols in found.items()}
+
+    def half_width(self, ref: Ref, symbol: str) -> float:
+        """Return the 95 % half-width in SI of an input that a symbol holds."""
+        _, survey = self.surveys.get(symbol, (ref, None))
+        return half_width(self.ledger, ref, self.values[symbol]) if survey is None else survey
 
     def _add(
         self, symbol: str, meaning: str, kind: StepKind, unit: str, value: float, *, formula: str = "",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Literal, Self, TypeAlias
 
 from pydantic import (
@@ -73,6 +74,11 @@ class Record(BaseModel):
         name = field if item is None else f"{field}/{item}"
         return self._refs.get(name) or self._refs.get(field) or f"default:{type(self).__name__}/{field}"
 
+    def path_of(self, field: str) -> Ref:
+        """Return the ref at which a field stands, or would stand where it is not written."""
+        block = self._refs.get("")
+        return self._refs.get(field) or (f"{block}/{field}" if block else self.ref(field))
+
     def refs(self) -> frozenset[Ref]:
         """Return the refs of everything written in this block and below."""
         if self._below is None:
@@ -89,6 +95,22 @@ class Record(BaseModel):
             kind = type(self)
             self._digest = found = digest((kind.__name__, *(getattr(self, name) for name in kind.model_fields)))
         return found
+
+
+@dataclass(frozen=True, slots=True)
+class Only:
+    """Some fields of a record, where what is found rests on them alone."""
+
+    record: Record
+    fields: tuple[str, ...]
+
+    def refs(self) -> frozenset[Ref]:
+        """Return the refs of those that are written."""
+        found = (self.record.ref(field) for field in self.fields)
+        return frozenset(ref for ref in found if not ref.startswith("default:"))
+
+    def __digest__(self) -> bytes:
+        return digest((type(self.record).__name__, *(getattr(self.record, field) for field in self.fields)))
 
 
 def _collect_refs(value: object, found: set[Ref]) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypeAlias
 
 from marotte.basis.contracts.fit import HandFit
 from marotte.creature.creature import Mechanism
@@ -32,6 +32,10 @@ class HandsOf:
     palm: tuple[float, float]
 
 
+REACH: Final = 1.96
+"""Standard deviations that hold 19 of 20 to both sides."""
+Scattered: TypeAlias = tuple[tuple[float, float], float]
+"""A size of a population: a straight line over stature (slope, value at zero) and the standard deviation about it [m]."""
 SURVEY: Final = "ANSUR II, US Army 2012 (Gordon et al. 2014), a military population"
 HANDS: Final[dict[str, HandsOf]] = {
     "man": HandsOf("4082 men", (0.02985, 0.035842), 3.882e-3, (0.09767, 0.021743), (0.05344, 0.022611)),
@@ -45,15 +49,27 @@ def hands_of(sex: str | None) -> HandsOf:
     return HANDS[sex or "man"]
 
 
+def surveyed(performer: Performer, man: Scattered, woman: Scattered) -> tuple[float, float]:
+    """Return a size of a performer by a survey, and the half-width about it that holds 19 of 20 [m].
+
+    Where the sex is unsaid the larger size is taken, and the half-width reaches to where that of the smaller ends.
+    """
+    (large, far), (small, near) = (
+        (slope * performer.stature + start, REACH * scatter) for (slope, start), scatter in (man, woman)
+    )
+    if performer.sex == "woman":
+        return small, near
+    return (large, far) if performer.sex == "man" else (large, max(far, large - small + near))
+
+
 def breadth_of(performer: Performer) -> tuple[float, str, float]:
     """Return a hand's breadth [m], where it comes from, and the half-width that holds 19 of 20 [m]."""
     if performer.hand_breadth is not None:
         return performer.hand_breadth, "written", 0.0
-    table = hands_of(performer.sex)
-    slope, start = table.breadth
+    man, woman = HANDS["man"], HANDS["woman"]
+    mean, half = surveyed(performer, (man.breadth, man.scatter), (woman.breadth, woman.scatter))
     unsaid = "" if performer.sex is not None else ", sex unsaid: the larger hand is taken"
-    where = f"mean of {table.people} of that stature ({SURVEY}){unsaid}"
-    return slope * performer.stature + start, where, 1.96 * table.scatter
+    return mean, f"mean of {hands_of(performer.sex).people} of that stature ({SURVEY}){unsaid}", half
 
 
 def performer_of(means: Hand, performers: Mapping[str, Performer]) -> str | None:
@@ -91,5 +107,5 @@ def hand_fit(
     return HandFit(
         performer=performer, means=name, breadth=breadth, breadth_from=where, spread=spread, foam=FOAM, inner=inner,
         fingers=fingers, plate=record.plate if isinstance(record, Direct) else None,
-        gape=functions[mech.outputs[0]].span, ref=who.ref("hand_breadth"),
+        gape=functions[mech.outputs[0]].span, ref=who.path_of("hand_breadth"),
     )  # fmt: skip

@@ -9,7 +9,7 @@ from typing import Final
 from marotte.basis.contracts.fit import WearerFit
 from marotte.basis.frames import Vec
 from marotte.creature.schema.people import Performer
-from marotte.mech.fit.hand import SURVEY
+from marotte.mech.fit.hand import SURVEY, surveyed
 
 PAD: Final = 15e-3
 """Of foam or harness on each side of a worn head [m] (common practice, no source)."""
@@ -61,15 +61,18 @@ def wearer_fit(name: str, person: Performer, inside: Vec) -> WearerFit:
     unsaid = "" if person.sex is not None else ", sex unsaid: the larger head is taken"
     where = f"mean of {table.people} of that stature ({SURVEY}){unsaid}"
     breadth, length = person.head_breadth, person.head_length
+    man, woman = HEADS["man"], HEADS["woman"]
+    across = surveyed(person, (man.breadth, man.breadth_scatter), (woman.breadth, woman.breadth_scatter))
+    along = surveyed(person, (man.length, man.length_scatter), (woman.length, woman.length_scatter))
     height = _at(table.face, person.stature) + (1.0 - SELLION_OVER_TRAGION) * _at(table.crown, person.stature)
     return WearerFit(
         performer=name,
-        breadth=breadth if breadth is not None else _at(table.breadth, person.stature),
+        breadth=breadth if breadth is not None else across[0],
         breadth_from="written" if breadth is not None else where,
-        breadth_spread=0.0 if breadth is not None else 1.96 * table.breadth_scatter,
-        length=length if length is not None else _at(table.length, person.stature),
+        breadth_spread=0.0 if breadth is not None else across[1],
+        length=length if length is not None else along[0],
         length_from="written" if length is not None else where,
-        length_spread=0.0 if length is not None else 1.96 * table.length_scatter,
+        length_spread=0.0 if length is not None else along[1],
         height=height, pad=PAD, inner_width=inside[0], inner_depth=inside[2],
-        breadth_ref=person.ref("head_breadth"), length_ref=person.ref("head_length"),
+        breadth_ref=person.path_of("head_breadth"), length_ref=person.path_of("head_length"),
     )  # fmt: skip

@@ -10,7 +10,7 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.fit import Access, Fit, HandFit, NeckFit, WayOut
 from marotte.basis.units import show
 from marotte.creature.naming import named
-from marotte.creature.schema.base import Record
+from marotte.creature.schema.base import Only, Record
 from marotte.creature.schema.build import Skull
 from marotte.creature.schema.means import Servo
 from marotte.mech.fit.fit import CLEAR, how_placed
@@ -262,18 +262,34 @@ ACCESS = Requirement(
 )  # fmt: skip
 
 
+def goes_in(grade: Grade) -> str:
+    """Return whether something goes in, as a verb."""
+    if grade == "undecided":
+        return "may not go into"
+    return "goes into" if grade != "fails" else "does not go into"
+
+
+def nineteen(where: str) -> str:
+    """Return of whom a survey says how far they lie apart, from what it is the mean of: of one sex, or of both where it is unsaid."""
+    return "19 of 20 men's and women's" if "sex unsaid" in where else "19 of 20"
+
+
 @dataclass(frozen=True, slots=True)
 class HandArgs:
     """What fit.hand reads."""
 
     hand: HandFit
+    own: Only
+    """The measures of that person themselves."""
 
 
 def _hand(creature: Creature, results: Results, about: str) -> HandArgs | Unknown | NotClaimed:
     found = results.fitted.hand
     if found is None:
         return NotClaimed(why="no hand works inside the head")
-    return found if isinstance(found, Unknown) else HandArgs(found)
+    if isinstance(found, Unknown):
+        return found
+    return HandArgs(found, Only(creature.performers[found.performer], ("hand_breadth",)))
 
 
 def _hand_find(args: HandArgs) -> Found:
@@ -287,9 +303,9 @@ def _hand_find(args: HandArgs) -> Found:
 def _hand_work(w: Writer, args: HandArgs, found: Found) -> None:
     hand = args.hand
     if hand.breadth_from == "written":
-        breadth = w.read("b_h", "breadth of the hand", hand.ref, hand.breadth, "m")
+        breadth = w.given(args.own.record, "hand_breadth")
     else:
-        breadth = w.published("b_h", "breadth of the hand", hand.breadth, "m", hand.breadth_from)
+        breadth = w.surveyed("b_h", "breadth of the hand", hand.breadth, "m", hand.breadth_from, hand.ref, hand.spread)
     foam = w.rule("t_f", "foam on each side", hand.foam, "m", PRACTICE)
     w.need(w.worked("b", "room that the hand wants", f"{breadth} + 2*{foam}", "m"))
     w.read("w", "widest inside of the head", "/build/skull/shape/0", hand.inner, "m")
@@ -298,13 +314,14 @@ def _hand_work(w: Writer, args: HandArgs, found: Found) -> None:
 def _hand_say(args: HandArgs, found: Found, grade: Grade) -> Said:
     hand = args.hand
     wants, has = show(found.needed.value, "m"), show(hand.inner, "m")
-    verb = "goes into" if grade in ("performs", "only_just") else "does not go into"
+    verb = goes_in(grade)
     text = f"the hand of the {hand.performer} performer {verb} the head: with its foam it wants {wants}, inside there are {has}"
     own = f"breadth {show(hand.breadth, 'm')}"
     own += (
         " as written"
         if hand.breadth_from == "written"
-        else f", the {hand.breadth_from.replace(SURVEY, SURVEY_SAID)}; 19 of 20 hands lie within {show(hand.spread, 'm', 2)} of it"
+        else f", the {hand.breadth_from.replace(SURVEY, SURVEY_SAID)}; {nineteen(hand.breadth_from)} hands lie within "
+        f"{show(hand.spread, 'm', 2)} of it"
     )
     plates = ""
     if hand.plate is not None:
@@ -316,7 +333,7 @@ def _hand_say(args: HandArgs, found: Found, grade: Grade) -> Said:
 
 HAND = Requirement(
     name="fit",
-    number=1,
+    number=2,
     asks="The performer's hand goes into the head, with foam on both sides.",
     unit="m",
     rule=Rule("at_least"),

@@ -10,11 +10,12 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.fit import WearerFit
 from marotte.basis.given import Ref
 from marotte.basis.units import show
+from marotte.creature.schema.base import Only
 from marotte.mech.fit.hand import SURVEY
 from marotte.mech.fit.wearer import WEARER, wearer_of
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
-from marotte.verdict.requirements.fit import SURVEY_SAID
+from marotte.verdict.requirements.fit import SURVEY_SAID, goes_in, nineteen
 from marotte.verdict.workings import PRACTICE, Writer
 
 if TYPE_CHECKING:
@@ -27,6 +28,8 @@ class Args:
     """What fit.wearer reads: the head, and the direction in which it is tighter."""
 
     wearer: WearerFit
+    measured: Only
+    """The measures of that person themselves."""
     across: bool
     """Whether from side to side is tighter than from front to back."""
 
@@ -54,7 +57,8 @@ class Args:
 def _gather(creature: Creature, results: Results, about: str) -> Args | NotClaimed:
     found = results.fitted.wearer
     if found is not None:
-        across, along = (Args(found, side) for side in (True, False))
+        own = Only(creature.performers[found.performer], ("head_breadth", "head_length"))
+        across, along = (Args(found, own, side) for side in (True, False))
         return across if across.inside / across.wants <= along.inside / along.wants else along
     if wearer_of(creature.performers) is None:
         return NotClaimed(why="no one is in it")
@@ -73,11 +77,12 @@ def _find(args: Args) -> Found:
 
 
 def _work(w: Writer, args: Args, found: Found) -> None:
-    size, where, _, ref = args.own
+    size, where, half, ref = args.own
     meaning = "breadth of the head" if args.across else "length of the head, brow to back"
-    own = (
-        w.read("b_k", meaning, ref, size, "m") if where == "written" else w.published("b_k", meaning, size, "m", where)
-    )
+    if where == "written":
+        own = w.given(args.measured.record, "head_breadth" if args.across else "head_length", symbol="b_k")
+    else:
+        own = w.surveyed("b_k", meaning, size, "m", where, ref, half)
     pad = w.rule("t_p", "padding on each side", args.wearer.pad, "m", PRACTICE)
     w.need(w.worked("b", "room that it wants", f"{own} + 2*{pad}", "m"))
     side, k = ("widest", 0) if args.across else ("deepest", 2)
@@ -86,7 +91,7 @@ def _work(w: Writer, args: Args, found: Found) -> None:
 
 def _say(args: Args, found: Found, grade: Grade) -> Said:
     size, where, spread, _ = args.own
-    verb = "goes into" if grade in ("performs", "only_just") else "does not go into"
+    verb = goes_in(grade)
     way = "across" if args.across else "from front to back"
     text = (
         f"the head of the performer {args.wearer.performer} {verb} the creature's: with padding it wants {show(args.wants, 'm')} {way}, "
@@ -96,14 +101,14 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     own += (
         " as written"
         if where == "written"
-        else f", the {where.replace(SURVEY, SURVEY_SAID)}; 19 of 20 heads lie within {show(spread, 'm', 2)} of it"
+        else f", the {where.replace(SURVEY, SURVEY_SAID)}; {nineteen(where)} heads lie within {show(spread, 'm', 2)} of it"
     )
     return Said(sentence=f"{text[0].upper()}{text[1:]} ({own}).", clause=text)
 
 
 WEARER_HEAD = Requirement(
     name="fit",
-    number=1,
+    number=2,
     asks="The wearer's head goes into the creature's head, with padding all round.",
     unit="m",
     rule=Rule("at_least"),
