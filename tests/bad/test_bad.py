@@ -8,9 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from marotte.basis.faults import CODES
+from marotte.basis.faults import CODES, short
 from marotte.cli.main import main
-from tests.bad.corpus import CHANGES, FOLDERS, GOOD, TEXTS, Bad
+from marotte.creature.load import load
+from tests.bad import more
+from tests.bad.corpus import CHANGES as FIRST
+from tests.bad.corpus import FOLDERS, GOOD, TEXTS, Bad
+
+CHANGES = {**FIRST, **more.NUMBERS}
 
 CASES = [
     *(pytest.param(name, id=name) for name in TEXTS),
@@ -74,3 +79,13 @@ def test_bad_input_is_told_with_its_place_and_nothing_is_written(
     assert all(len(line) < 700 for line in said.err.splitlines()), "a message for a person is not that long"
     assert len(faults) <= 4, "one thing is wrong; it is told once, not with all that follows from it"
     assert seen(tmp_path) == before
+
+
+@pytest.mark.parametrize("about", ["2 people work it from below " * 6, "-" * 150, "7-" * 60, '"' + "7" * 150 + '"'])
+def test_a_long_text_that_begins_like_a_number_is_a_text(about: str, tmp_path: Path) -> None:
+    (tmp_path / "creature.yaml").write_text(GOOD.replace("seed: 3", f"about: {about}\nseed: 3"), encoding="utf-8")
+    assert load(tmp_path).about == about.strip().strip('"')
+
+
+def test_a_whole_number_without_end_is_told_in_words() -> None:
+    assert short(10**5000) == "a number without end"

@@ -35,6 +35,18 @@ def test_written_is_said(text: str, words: str) -> None:
     assert said(text) == words
 
 
+@pytest.mark.parametrize(
+    "form", ["{}", "£{}", "{}.5", "{}½", "#{}", "{}th", "£{} million", "{}-{}", "R{}D", "{} kg", "{}%"]
+)
+def test_a_number_too_long_to_be_read_as_one_is_read_digit_by_digit(form: str) -> None:
+    words = spoken(form.format("8" * 5000, "8" * 5000)).words
+    assert sum(word.word == "eight" for word in words) == 5000 * form.count("{}")
+
+
+def test_digits_of_another_script_are_said_as_digits() -> None:
+    assert said("٣" * 16) == " ".join(["three"] * 16)
+
+
 def test_punctuation_asks_for_pauses() -> None:
     words = spoken("Well, you; no: stop - go. Mr. Ouzel (here) went…").words
     assert [w.pause for w in words] == ["comma", "colon", "colon", "dash", "stop", "", "", "comma", "stop"]

@@ -48,6 +48,8 @@ CODES: Final[dict[str, str]] = {
     "order": "Numbers that should rise do not.",
 }
 """Code -> what it means."""
+MOST_BITS: Final = 1024
+"""Whole numbers of more are none that a file, a request or a message holds; Python itself writes out no more than 14 times as many."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +119,6 @@ def nearest(word: str, words: Iterable[str]) -> str:
 
 def short(value: object, limit: int = 60) -> str:
     """Return a found value as text, cut to a length that fits a message."""
-    text = str(value)
+    text = str(value) if not isinstance(value, int) or value.bit_length() < MOST_BITS else "a number without end"
     text = " ".join(text.split()) if text.isprintable() else ascii(text).strip("'")
     return text if len(text) <= limit else text[: limit - 1] + "…"

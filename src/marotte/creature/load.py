@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from marotte.basis.contracts.common import F64
-from marotte.basis.faults import BadInput, Fault, nearest
+from marotte.basis.faults import BadInput, Fault, nearest, short
 from marotte.basis.given import Given, Place, Ref
 from marotte.creature.creature import Creature, Mechanism, Recording, all_points, mechanisms
 from marotte.creature.crosscheck import crosscheck
@@ -153,7 +153,7 @@ def _edition(tree: Tree) -> str:
             [Fault(code="missing", what=what, place=place, path="/stock", try_=f"write stock: {EDITIONS[-1]}")]
         )
     if str(written) not in EDITIONS:
-        what = f"{written} is not an edition of the stock"
+        what = f"{short(written)} is not an edition of the stock"
         raise BadInput(
             [
                 Fault(

@@ -1,7 +1,6 @@
 """creature.yaml as a tree that keeps comments, order and places; guards against hostile files; atomic save.
 
-YAML is read with ruamel.yaml in round-trip mode (docs/decisions/0003-the-file.md). Before anything is composed, the stream of
-parse events is walked once, so that aliases, tags, deep nesting and floods of nodes are refused before they cost memory.
+YAML is read with ruamel.yaml in round-trip mode (docs/decisions/0003-the-file.md), after ``guard`` has walked it.
 """
 
 from __future__ import annotations
@@ -14,27 +13,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
-from ruamel.yaml.events import (
-    AliasEvent,
-    DocumentStartEvent,
-    MappingEndEvent,
-    MappingStartEvent,
-    ScalarEvent,
-    SequenceEndEvent,
-    SequenceStartEvent,
-)
 
-from marotte.basis.faults import BadInput, BadRequest, CannotSave, Fault, short
+from marotte.basis.faults import BadInput, BadRequest, CannotSave, Fault
 from marotte.basis.given import Place
+from marotte.creature.guard import guard, no_value, not_yaml, plain_yaml
 
 FILE_NAME: Final = "creature.yaml"
 MOST_BYTES: Final = 2_000_000
 """A creature of 64 functions with all its poses takes about 60 kB."""
-DEEPEST: Final = 16
-MOST_NODES: Final = 60_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,15 +34,6 @@ class Tree:
     """File name as shown in messages."""
     newline: str = "\n"
     """How its lines end; a save keeps it."""
-
-
-def _yaml() -> YAML:
-    yaml = YAML()
-    yaml.preserve_quotes = True
-    yaml.width = 200
-    yaml.indent(mapping=2, sequence=4, offset=2)
-    yaml.allow_duplicate_keys = False
-    return yaml
 
 
 def read_text(path: Path, shown: str, most_bytes: int = MOST_BYTES) -> str:
@@ -121,87 +100,17 @@ def parse_text(text: str, shown: str = FILE_NAME) -> Tree:
     newline = "\r\n" if "\r\n" in text else "\n"
     text = _plain_lines(text)
     try:
-        _guard(text, shown)
-        data = _yaml().load(text)
+        guard(text, shown)
+        data = plain_yaml().load(text)
     except MarkedYAMLError as error:
-        raise BadInput([_yaml_fault(error, shown)]) from None
-    except (YAMLError, ValueError, RecursionError, OverflowError) as error:
-        what = f"this is not YAML that can be read: {short(str(error).splitlines()[0] if str(error) else type(error).__name__)}"
-        raise BadInput([_fault("yaml", shown, what)]) from None
+        raise BadInput([not_yaml(error, shown)]) from None
+    except (YAMLError, ValueError, LookupError, RecursionError, ArithmeticError) as error:
+        raise BadInput([no_value(text, shown, error)]) from None
     if data is None:
         raise BadInput([_fault("missing", shown, f"{shown} is empty")])
     if not isinstance(data, CommentedMap):
         raise BadInput([_fault("wrong_kind", shown, f"{shown} is not a block of keys at its top")])
     return Tree(data, shown, newline)
-
-
-def _guard(text: str, shown: str) -> None:
-    depth = nodes = documents = 0
-    for event in _yaml().parse(io.StringIO(text)):
-        place = Place(file=shown, line=event.start_mark.line + 1, column=event.start_mark.column + 1)
-        if isinstance(event, DocumentStartEvent):
-            documents += 1
-            if documents > 1:
-                raise BadInput(
-                    [Fault(code="yaml", what="a second document starts here", place=place, allowed="one document")]
-                )
-        if isinstance(event, AliasEvent) or getattr(event, "anchor", None):
-            advice = "write the values out, or use like: for servos and sides: for pairs"
-            raise BadInput(
-                [Fault(code="alias", what="anchors and aliases are not part of this file", place=place, try_=advice)]
-            )
-        if isinstance(event, (ScalarEvent, MappingStartEvent, SequenceStartEvent)):
-            nodes += 1
-            if event.tag is not None and str(event.tag) not in ("", "!") and not _implied(event):
-                what = f"the tag {short(event.tag)} is not part of this file"
-                raise BadInput([Fault(code="alias", what=what, place=place, try_="leave the tag out")])
-        if isinstance(event, (MappingStartEvent, SequenceStartEvent)):
-            depth += 1
-        elif isinstance(event, (MappingEndEvent, SequenceEndEvent)):
-            depth -= 1
-        if depth > DEEPEST:
-            what = "blocks stand inside blocks too deep"
-            raise BadInput([Fault(code="too_deep", what=what, place=place, allowed=f"{DEEPEST} levels")])
-        if nodes > MOST_NODES:
-            raise BadInput([Fault(code="too_big", what="too many values", place=place, allowed=f"{MOST_NODES}")])
-
-
-def _implied(event: Any) -> bool:
-    implicit = event.implicit
-    return bool(implicit[0] if isinstance(implicit, tuple) else implicit)
-
-
-def _yaml_fault(error: MarkedYAMLError, shown: str) -> Fault:
-    mark = error.problem_mark or error.context_mark
-    place = Place(file=shown, line=(mark.line if mark else 0) + 1, column=(mark.column if mark else 0) + 1)
-    problem = (error.problem or "not YAML").split("\n")[0]
-    if "duplicate key" in problem:
-        name = short(problem.split('"')[1]) if '"' in problem else "a key"
-        return Fault(
-            code="duplicate", what=f"{name} stands twice in this block", place=place, try_="keep one of the two"
-        )
-    return Fault(code="yaml", what=f"this is not YAML: {short(problem, 120)}", place=place, try_=_mend(error, problem))
-
-
-def _mend(error: MarkedYAMLError, problem: str) -> str:
-    """Return what to do about a mistake in the YAML, in words of someone who has never heard of it."""
-    opened = f" opened in line {error.context_mark.line + 1}" if error.context_mark else ""
-    for part, advice in (
-        ("found character '\\t'", "use spaces, not tabs, to set in"),
-        ("expected ',' or '}'", f"close the brace{opened} with }}, or put a comma between its entries"),
-        ("expected ',' or ']'", f"close the bracket{opened} with ], or put a comma between its entries"),
-        ("could not find expected ':'", "a name wants a colon and a space after it, in this line or the one above"),
-        (
-            "mapping values are not allowed",
-            "lines of one block begin in the same column, and a line has one name with a colon",
-        ),
-        ("expected <block end>", "lines of one block begin in the same column"),
-        ("unexpected end of stream", f"close the quotation mark{opened}"),
-        ("cannot start any token", "put the text in quotation marks"),
-    ):
-        if part in problem:
-            return advice
-    return ""
 
 
 def place_of(tree: Tree, path: tuple[str | int, ...], *, key: bool = False) -> Place:
@@ -224,7 +133,7 @@ def place_of(tree: Tree, path: tuple[str | int, ...], *, key: bool = False) -> P
 def dump(tree: Tree) -> str:
     """Return the text of a tree: comments, quotes, order and the ends of lines as they were."""
     out = io.StringIO()
-    _yaml().dump(tree.data, out)
+    plain_yaml().dump(tree.data, out)
     return out.getvalue().replace("\n", tree.newline)
 
 

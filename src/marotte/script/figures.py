@@ -42,7 +42,7 @@ def figures(core: str, following: list[str], before: str) -> tuple[list[str], in
     if match := re.fullmatch(r"(\d{1,2}):(\d{2})(?::\d{2})?(a\.?m\.?|p\.?m\.?)?", low):
         return _clock(match), 0
     if match := re.fullmatch(r"(\d+)(?:st|nd|rd|th)", low):
-        return numbers.ordinal(int(match[1])) if len(match[1]) < 15 else numbers.digits(match[1]), 0
+        return numbers.ordinal(int(match[1])) if len(match[1]) <= numbers.LONGEST else numbers.digits(match[1]), 0
     if match := re.fullmatch(r"'?(\d{2}|\d{4})'?s", low):
         value = int(match[1])
         return numbers.plural(numbers.year(value) if 1100 <= value <= 2099 else numbers.cardinal(value)), 0
@@ -80,10 +80,9 @@ def _whole(text: str) -> list[str]:
     text = text.replace(",", "")
     if not text:
         return []
-    value = int(text) if len(text) < 16 else -1
-    if len(text) == 4 and 1100 <= value <= 2099:
-        return numbers.year(value)
-    return numbers.cardinal(value) if 0 <= value <= numbers.MOST else numbers.digits(text)
+    if len(text) == 4 and 1100 <= int(text) <= 2099:
+        return numbers.year(int(text))
+    return numbers.whole(text)
 
 
 def _number(match: re.Match[str], unit: str) -> list[str]:
@@ -108,8 +107,7 @@ def _number(match: re.Match[str], unit: str) -> list[str]:
 
 
 def _whole_number(text: str) -> list[str]:
-    text = text.replace(",", "")
-    return numbers.cardinal(int(text)) if text and len(text) < 16 else numbers.digits(text)
+    return numbers.whole(text.replace(",", ""))
 
 
 def _money(match: re.Match[str], after: str) -> tuple[list[str], int]:
@@ -123,10 +121,10 @@ def _money(match: re.Match[str], after: str) -> tuple[list[str], int]:
     if scale:
         front = numbers.decimal(whole, part) if part else _whole_number(whole)
         return [*front, scale, plural], used
-    out = [*_whole_number(whole), name if int(whole or 0) == 1 else plural]
+    out = [*_whole_number(whole), name if whole.lstrip("0") == "1" else plural]
     if part and int(part):
         pence = int(part.ljust(2, "0"))
-        if int(whole or 0) == 0:
+        if not whole.strip("0"):
             return [*numbers.cardinal(pence), small], 0
         out += numbers.cardinal(pence)
     return out, 0

@@ -16,7 +16,8 @@ _GROUPS: Final = ("", "thousand", "million", "billion", "trillion")
 _ORDINALS: Final = {
     "one": "first", "two": "second", "three": "third", "five": "fifth", "eight": "eighth", "nine": "ninth", "twelve": "twelfth",
 }  # fmt: skip
-MOST: Final = 10**15 - 1
+LONGEST: Final = 15
+MOST: Final = 10**LONGEST - 1
 """The largest number that is read as one; a longer one is read digit by digit."""
 
 
@@ -38,6 +39,15 @@ def cardinal(number: int) -> list[str]:
             words = ["and", *words]
         out += words + ([_GROUPS[power]] if power else [])
     return out
+
+
+def whole(text: str) -> list[str]:
+    """Return the words of a whole number as written, its digits alone; one that is longer than ``MOST`` is read digit by digit.
+
+    >>> " ".join(whole("40")), " ".join(whole("1" * 17))[:15]
+    ('forty', 'one one one one')
+    """
+    return cardinal(int(text)) if text and len(text) <= LONGEST else digits(text)
 
 
 def _below_thousand(number: int) -> list[str]:
@@ -71,12 +81,12 @@ def ordinal(number: int) -> list[str]:
 
 def digits(text: str) -> list[str]:
     """Return digits one by one, nought as "oh" as in telephone numbers."""
-    return ["oh" if c == "0" else _ONES[int(c)] for c in text if c.isascii() and c.isdigit()]
+    return ["oh" if c == "0" else _ONES[int(c)] for c in text if c.isdecimal()]
 
 
-def decimal(whole: str, part: str) -> list[str]:
+def decimal(before: str, part: str) -> list[str]:
     """Return a decimal number: the whole part as a number, the rest digit by digit."""
-    front = cardinal(int(whole)) if whole else []
+    front = whole(before) if before else []
     return [*front, "point", *("zero" if c == "0" else _ONES[int(c)] for c in part)]
 
 

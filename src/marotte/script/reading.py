@@ -68,9 +68,7 @@ def read_piece(core: str, piece: str, following: list[str], before: str) -> tupl
     for sign, fraction in _FRACTIONS.items():
         if core.endswith(sign):
             front = core[: -len(sign)]
-            return (
-                [*numbers.cardinal(int(front)), "and", *fraction.split()] if front.isdecimal() else fraction.split()
-            ), 0
+            return ([*numbers.whole(front), "and", *fraction.split()] if front.isdecimal() else fraction.split()), 0
     if any(c.isdigit() for c in core):
         return figures(core, following, before)
     if core in _SYMBOLS:

@@ -1,0 +1,44 @@
+"""More hostile files, by kind: numbers and dates that the YAML library makes, or cannot make, of bare words."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from tests.bad.corpus import Bad
+
+HEX: Final = "0x" + "f" * 5000
+OCTAL: Final = "0o" + "7" * 6000
+
+NUMBERS: Final[dict[str, tuple[str, str, Bad]]] = {
+    # name: what is written in the good file, what it becomes, what must be said
+    "a seed of 5000 hex digits": ("seed: 3", f"seed: {HEX}", Bad("number", 4, "5002 letters is too long for a number")),
+    "a seed of 6000 octal digits": ("seed: 3", f"seed: {OCTAL}", Bad("number", 4)),
+    "a seed of 20 000 binary digits": ("seed: 3", "seed: 0b" + "1" * 20000, Bad("number", 4)),
+    "a version without end": ("marotte: 1", f"marotte: {HEX}", Bad("number", 1)),
+    "an edition without end": ("stock: 2026-1", f"stock: {HEX}", Bad("number", 2)),
+    "a name that is a number without end": (
+        "name: Hen",
+        f"name: {HEX}",
+        Bad("number", 3, "in quotation marks it is a text"),
+    ),
+    "a length in hex without end": ("horn: 14 mm", f"horn: {HEX}", Bad("number", 15)),
+    "a length below zero in hex": ("horn: 14 mm", f"horn: -{HEX}", Bad("number", 15)),
+    "a wire in hex without end": ("awg: 18", f"awg: {HEX}", Bad("number", 25)),
+    "an item of a list without end": ("travel: [0 deg, 22 deg]", f"travel: [{OCTAL}, 22 deg]", Bad("number", 12)),
+    "a key without end": ("masses: {skull: 230 g}", "masses: {0x" + "f" * 900 + ": 230 g}", Bad("number", 26)),
+    "digits set apart without end": ("seed: 3", "seed: 1" + "_0" * 4500, Bad("number", 4)),
+    "a decimal without end": ("horn: 14 mm", "horn: 1." + "1" * 5000, Bad("number", 15)),
+    "a power without end": ("horn: 14 mm", "horn: 1e" + "9" * 5000, Bad("number", 15)),
+    "a month 13": (
+        "name: Hen",
+        "name: 2026-13-01",
+        Bad("number", 3, "looks like a date and is none (month must be in 1..12)"),
+    ),
+    "a day 32": ("seed: 3", "seed: 2026-01-32", Bad("number", 4, "is none")),
+    "an hour 25": ("name: Hen", "name: 2026-01-01 25:00:00", Bad("number", 3, "is none")),
+    "a year 0": ("cue: HEN", "cue: 0000-01-01", Bad("number", 30)),
+    "a zone of four days": ("name: Hen", "name: 2026-01-01T10:00:00+99:00", Bad("number", 3)),
+    "hex of nothing": ("seed: 3", "seed: 0x_", Bad("number", 4, "looks like a number and is none")),
+    "a sign and nothing": ("seed: 3", "seed: -_", Bad("number", 4)),
+    "a point and nothing": ("horn: 14 mm", "horn: ._", Bad("number", 15)),
+}
