@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.mech import Jammed
+from marotte.basis.faults import shown_path
 from marotte.basis.given import Ref
 from marotte.basis.ticks import clock
 from marotte.basis.units import show
@@ -57,6 +58,35 @@ def whys(creature: Creature, results: Results, about: str) -> Unknown | None:
     return transmission if isinstance(transmission, Unknown) else None
 
 
+def unladen(creature: Creature, results: Results, about: str) -> Unknown | None:
+    """Return why nothing can be said where nothing that a mechanism moves weighs, springs or stretches: a load that was forgotten.
+
+    Friction alone is no load: what rubs has a mass. A part that is written at one function of a mechanism is written for all of them.
+    """
+    mech = creature.mechs[about]
+    loads = [results.mechs.loads[name] for name in mech.outputs]
+    if any(load.inertia or load.gravity.any() or load.spring.any() for load in loads):
+        return None
+    if any(set(mech.outputs) & set(skin.holds) for skin in results.mechs.skins):
+        return None
+    functions = [creature.functions[name] for name in mech.outputs]
+    heavy = next((function for function in functions if function.load.mass > 0.0), None)
+    function = heavy if heavy is not None else functions[0]
+    load = f"{function.ref('')}/load"
+    what = named(about)
+    if heavy is not None:
+        why = (
+            f"the mass that the {what} {agrees(what, 'moves', 'move')} sits on its own axis and has no inertia, so no load is left: "
+            f"write where its centre is, {shown_path(f'{load}/centre')}, or {shown_path(f'{load}/inertia')}"
+        )
+        return Unknown(why=why, wants=(f"{load}/centre",))
+    why = (
+        f"what the {what} {agrees(what, 'moves', 'move')} weighs nothing as written, as if it had been forgotten: weigh it and write "
+        f"{shown_path(f'{load}/mass')} (or its inertia there, where the mass is written at another function)"
+    )
+    return Unknown(why=why, wants=(f"{load}/mass",))
+
+
 def rests(results: Results, about: str) -> frozenset[Ref]:
     """Return what a mechanism, the loads on it and the skins that it holds rest on."""
     transmission = results.mechs.transmissions[about]
@@ -75,6 +105,9 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
     missing = whys(creature, results, about)
     if missing is not None:
         return missing
+    forgotten = unladen(creature, results, about)
+    if forgotten is not None:
+        return forgotten
     points = results.worst[about]
     if isinstance(points, Unknown):
         return points
@@ -176,7 +209,7 @@ def _plain(value: float, unit: str) -> str:
 
 DRIVE = Requirement(
         name="drive",
-        number=1,
+        number=2,
         asks="At the scarcest instant of the part, with the skin on, the servo has the torque that the mechanism wants at the speed "
         "that is asked of it.",
         unit="N*m",
