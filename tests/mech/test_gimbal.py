@@ -19,6 +19,7 @@ eyes = st.fixed_dictionaries(
     {
         "horn": st.floats(0.009, 0.016),
         "rod": st.floats(0.03, 0.08),
+        "second_rod": st.one_of(st.none(), st.floats(0.03, 0.08)),
         "arms": st.builds(
             GimbalArms, spacing=st.floats(0.012, 0.02), height=st.floats(0.007, 0.012), back=st.floats(0.0, 0.004)
         ),
@@ -34,7 +35,7 @@ def inside(found, turn=28 * DEG, lift=18 * DEG):
 @given(eyes, st.sampled_from(["left", "right"]))
 def test_both_rods_keep_their_length_within_1e_9_m(size, side):
     found = eye(side, **size)
-    record = TwoRodGimbal(horn=size["horn"], rod=size["rod"], arms=size["arms"])
+    record = TwoRodGimbal(**size)
     rods = rods_of(record, (0.0, 0.0), side)
     for i, j in zip(*np.nonzero(inside(found)), strict=True):
         t, s = found.position[:, i, j]

@@ -47,9 +47,9 @@ def test_cost_is_the_sum_of_the_prices(tansy: Creature) -> None:
     """By hand: servos by class, 2 ball links a rod (4 a gimbal or bell-crank), skin by the kilogram."""
     stock = tansy.stock_tables
     price = {name: stock.servos[name].price or 0.0 for name in stock.servos}
-    servos = price["standard"] + 10 * price["mini"] + 2 * price["mini"] + 6 * price["mini_fast"] + 7 * price["micro"]
-    rods = 1 + 1 + 1 + 4 + 2 + 2 + 2  # jaw, lower lip, nose, brows, ears, upper lids, lower lids
-    balls = 2 * rods + 2 + 4 * 2 + 4 * 2  # and the cheeks' bar, two bell-cranks, two gimbals
+    servos = price["standard"] + 9 * price["mini"] + 2 * price["mini"] + 6 * price["mini_fast"] + 8 * price["micro"]
+    rods = 1 + 1 + 2 + 2 + 2  # jaw, lower lip, ears, upper lids, lower lids
+    balls = 2 * rods + 2 + 4 * 7 + 4 * 2  # and the cheeks' bar, bell-cranks at nose, corners and brows, two gimbals
     strips = [skin.strip for skin in tansy.skins.values() if skin.strip is not None]
     kilos = sum(s.thickness * s.width * s.length for s in strips) * stock.skins["silicone_00_50"].density
     wanted = (

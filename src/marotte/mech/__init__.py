@@ -19,6 +19,6 @@ METHODS: dict[str, int] = {
     "mech/slop": 1,
     "mech/sizing": 2,
     "mech/masses": 1,
-    "mech/fit": 2,
+    "mech/fit": 3,
 }
 """Name of a method -> its number; each name has a page in docs/methods."""

@@ -8,7 +8,9 @@ import pytest
 
 from marotte.basis.contracts.common import Unknown
 from marotte.basis.digest import digest
+from marotte.creature.schema.build import Skull
 from marotte.mech.fit import placement
+from marotte.mech.fit.bodies import ROUND, worn_room
 from marotte.mech.fit.fit import FitParts, fit
 from marotte.mech.fit.skull import shell_of
 from marotte.mech.mechs import mechs
@@ -115,7 +117,9 @@ def test_both_boxes_of_a_pair_that_their_linkage_does_not_want_are_told_at_once_
         "mech: {kind: four_bar, horn: 10 mm, rod: 38 mm, arm: 12 mm, ground: 39 mm, arm_at_neutral: 90 deg}}\n"
     )
     notes = [note.sentence for note in fitted(head(tmp_path, lids)).told if note.code == "fit_off_linkage"]
-    assert notes == ["both upper lids: the boxes put their shafts 53 mm from the axle (its ground is 39 mm)"]
+    assert notes == [
+        "both upper lids: the boxes put their shafts 14 mm from where the linkage wants it (its ground is 39 mm)"
+    ]
 
 
 def test_places_that_are_proposed_are_told_by_how_many(tmp_path: Path) -> None:
@@ -132,8 +136,24 @@ def test_a_direct_drive_away_from_its_axle_is_named(tmp_path: Path) -> None:
     )
     found = fitted(head(tmp_path, ear))
     assert [item.servo for item in found.off] == ["ear"]
-    assert found.off[0].wants == 0.0
-    assert found.off[0].has > 0.04
+    assert found.off[0].wants == "a direct drive wants it on the axle"
+    assert found.off[0].far > 0.04
+
+
+def test_a_wearers_head_takes_its_room_as_far_as_it_is_in_the_skull() -> None:
+    shell = shell_of(Skull(shape=(0.5, 0.5, 0.5)), None)
+    assert not isinstance(shell, Unknown)
+    sides = (0.18, 0.26, 0.22)
+    # a rounded box in closed form (Steiner, for the box within its rounding)
+    r = ROUND * 0.5 * min(sides)
+    a, b, c = (side - 2 * r for side in sides)
+    whole = a * b * c + 2 * r * (a * b + b * c + c * a) + math.pi * r**2 * (a + b + c) + 4 / 3 * math.pi * r**3
+    assert worn_room(sides, (0.0, 0.0, 0.0), shell) == pytest.approx(whole, rel=0.01)
+    assert worn_room(sides, (0.0, 1.0, 0.0), shell) == 0.0
+    # the foot of an ellipsoid that is wide as a field is a plane: half of the head is above it
+    cave = shell_of(Skull(shape=(20.0, 2.0, 20.0), centre=(0.0, 1.0, 0.0)), None)
+    assert not isinstance(cave, Unknown)
+    assert worn_room(sides, (0.0, 0.0, 0.0), cave) == pytest.approx(0.5 * whole, rel=0.02)
 
 
 def test_no_skull_is_unknown_and_says_what_to_write(tmp_path: Path) -> None:

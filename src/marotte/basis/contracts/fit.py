@@ -109,10 +109,12 @@ class OffLinkage:
 
     servo: str
     """By means."""
-    wants: float
-    """From its shaft to the axle that it moves, by its linkage [m]; 0 of a direct drive."""
-    has: float
-    """The same where it sits [m]."""
+    far: float
+    """Of its shaft from there [m]."""
+    turned: float
+    """Of its shaft's axis from the nearest that the linkage can use [rad]."""
+    wants: str
+    """What the linkage wants, in words."""
     how: How
 
 
@@ -133,6 +135,8 @@ class Fit:
     """Every pair closer than a millimetre, and everything nearer to the shell; the worst first."""
     least: Clash | None
     """The closest pair or the nearest to the shell; None where nothing sits in the skull."""
+    worn: float = 0.0
+    """Of the skull's inside, what a wearer's head with its padding takes [m3]."""
     off: tuple[OffLinkage, ...] = ()
     """Servos that do not sit where their linkage wants them, in the order of the file."""
     told: tuple[Told, ...] = ()

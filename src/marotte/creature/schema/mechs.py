@@ -126,6 +126,8 @@ class TwoRodGimbal(Linkage):
     kind: Literal["two_rod_gimbal"] = "two_rod_gimbal"
     horn: Horn
     rod: Rod
+    second_rod: Rod | None = None
+    """Of the second means, the inner rod; absent: as long as the first. Rods of two lengths let the servos stand one behind the other."""
     arms: GimbalArms
     horn_at_neutral: Clock = 90 * DEG
     """Angle of both horns from the rods' direction with the eye at neutral."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -18,28 +19,18 @@ from marotte.creature.creature import Creature, Mechanism
 from marotte.creature.naming import several
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Hand, Means
-from marotte.mech.fit.bodies import (
-    Eyes,
-    Pose,
-    Seat,
-    eye_solids,
-    hand_solid,
-    mouth_solid,
-    off_its_linkage,
-    pose_of,
-    seats,
-    servo_solids,
-    wearer_solid,
-)
-from marotte.mech.fit.placement import Proposal, propose
+from marotte.mech.fit.bodies import Eyes, eye_solids, hand_solid, mouth_solid, servo_solids, wearer_solid, worn_room
+from marotte.mech.fit.placement import OFF, Proposal, propose
 from marotte.mech.fit.places import eye_spacing
+from marotte.mech.fit.seat import Pose, Seat, pose_of, seats
 from marotte.mech.fit.skull import Shell
 from marotte.mech.fit.solids import Solid, gaps_of, pack
+from marotte.mech.fit.wants import off_of
 
 CLEAR: Final = 1e-3
 """Gap that two bodies should have [m] (common practice, no source)."""
-OFF: Final = 2e-3
-"""Difference [m] from what the linkage wants from which it is told."""
+TURNED: Final = math.radians(10.0)
+"""Angle between the shaft's axis and the nearest that the linkage can use from which it is told: ball joints bear it, the stroke loses 1.5 %."""
 HAND_HEIGHT: Final = 0.05
 """Fingers over thumb with foam above and below [m] (common practice, no source)."""
 HAND_DEPTH: Final = 0.12
@@ -134,7 +125,8 @@ def fit(parts: FitParts, shell: Shell | Unknown, told: tuple[Told, ...] = ()) ->
     clashes, least = _clashes(solids, shell, eye_fed, mouth_fed)
     return Fit(
         skull=shell.says, volume=shell.volume, inner_width=shell.shape[0], placed=tuple(placed for placed, _ in solids),
-        unplaced=proposal.unplaced, clashes=clashes, least=least, off=off, told=tuple(notes),
+        unplaced=proposal.unplaced, clashes=clashes, least=least, off=off,
+        worn=0.0 if parts.wearer is None else worn_room(parts.wearer[2], parts.wearer[1], shell), told=tuple(notes),
         rests_on=parts.rests_on,
     )  # fmt: skip
 
@@ -180,10 +172,10 @@ def _off(found: tuple[Seat, ...], poses: Mapping[str, Pose], written: Mapping[st
     """Return the servos that do not sit where their linkage wants them."""
     out = []
     for seat in found:
-        off = off_its_linkage(seat, poses[seat.name]) if seat.name in poses else None
-        if off is not None and abs(off[0] - off[1]) > OFF:
+        off = off_of(seat, poses[seat.name]) if seat.name in poses else None
+        if off is not None and (off.far > OFF or off.turned > TURNED):
             how: How = "written" if seat.name in written else "proposed"
-            out.append(OffLinkage(servo=seat.name, wants=off[0], has=off[1], how=how))
+            out.append(OffLinkage(servo=seat.name, far=off.far, turned=off.turned, wants=off.says, how=how))
     return tuple(out)
 
 
@@ -192,25 +184,30 @@ def _off_notes(off: tuple[OffLinkage, ...], found: tuple[Seat, ...]) -> list[Tol
     boxes = {seat.name: seat.box for seat in found if seat.box is not None}
     groups: dict[tuple[How, str, Ref], list[str]] = {}
     for item in off:
-        ref = boxes[item.servo].ref("at") if item.how == "written" else ""
+        ref = boxes[item.servo].ref("at" if item.far > OFF else "axis") if item.how == "written" else ""
         groups.setdefault((item.how, _apart(item), ref), []).append(item.servo)
     notes, rest = [], []
     for (how, apart, ref), names in groups.items():
+        one = len(names) == 1
         if how == "written":
-            boxed = "box puts its shaft" if len(names) == 1 else "boxes put their shafts"
-            sentence = f"{several(names)}: the {boxed} {apart.replace(' (', ' from the axle (')}"
+            boxed = "box puts its shaft" if one else "boxes put their shafts"
+            sentence = f"{several(names)}: the {boxed} {apart}"
             notes.append(Told(code="fit_off_linkage", sentence=sentence, ref=ref))
         else:
             rest.append(f"{several(names)} {apart}")
     if rest:
-        sentence = f"in their proposed places some shafts are not as far from the axles as their linkages want: {', '.join(rest)}"
+        sentence = f"in their proposed places some shafts are not where their linkages want them: {', '.join(rest)}"
         notes.append(Told(code="fit_off_linkage", sentence=sentence))
     return notes
 
 
 def _apart(item: OffLinkage) -> str:
-    wants = f"its ground is {item.wants * 1e3:.0f} mm" if item.wants > 0.0 else "a direct drive wants it on the axle"
-    return f"{item.has * 1e3:.0f} mm ({wants})"
+    parts = []
+    if item.far > OFF:
+        parts.append(f"{item.far * 1e3:.0f} mm from where the linkage wants it")
+    if item.turned > TURNED:
+        parts.append(f"{math.degrees(item.turned):.0f} deg askew to its horn's swing")
+    return f"{' and '.join(parts)} ({item.wants})"
 
 
 def _clashes(

@@ -60,12 +60,12 @@ def _boxes_clear(ax: float, ay: float, az: float, af: F64, ah: F64, bc: F64, bf:
 
 @compiled()
 def first_free(
-    start: int, order: I64, nodes: F64, frames: F64, half: F64, inside: F64, keep: float,
+    start: int, order: I64, nodes: F64, frames: F64, half: F64, keep: float,
     many_solids: int, centres: F64, bounds: F64, box_frames: F64, box_halves: F64, balls: F64,
 ) -> int:  # fmt: skip
     """Return the first place in an order, from ``start`` on, at which a box is inside and clear of everything; -1 where none is.
 
-    order (k,): node * frames + frame; nodes (n, 3); frames (f, 3, 3) and half sides (3,) of the box, which ``keep`` is added to; inside (n, f).
+    order (k,): node * frames + frame; nodes (n, 3); frames (f, 3, 3) and half sides (3,) of the box, which ``keep`` is added to.
     What stands: ``many_solids`` boxes that hold each solid, or balls where their radius is above zero; a little on the safe side.
     """
     many = frames.shape[0]
@@ -74,8 +74,6 @@ def first_free(
     inner = min(half[0], min(half[1], half[2]))
     for at in range(start, order.shape[0]):
         n, f = order[at] // many, order[at] % many
-        if inside[n, f] == 0.0:
-            continue
         x, y, z = nodes[n, 0], nodes[n, 1], nodes[n, 2]
         free = True
         for s in range(many_solids):

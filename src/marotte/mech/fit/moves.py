@@ -12,10 +12,13 @@ from marotte.basis.contracts.common import F64
 from marotte.basis.contracts.fit import Fit
 from marotte.creature.schema.means import Box
 from marotte.creature.schema.mechs import Cable, PullPull
-from marotte.mech.fit.bodies import Pose, Seat, mirror_of, off_its_linkage, pose_of, servo_solids, shaft_of
-from marotte.mech.fit.fit import OFF, FitParts, fixed_solids
-from marotte.mech.fit.placement import Standing, is_free, propose, servo_frames
+from marotte.mech.fit.bodies import servo_solids
+from marotte.mech.fit.candidates import servo_frames
+from marotte.mech.fit.fit import TURNED, FitParts, fixed_solids
+from marotte.mech.fit.placement import OFF, Standing, is_free, propose
+from marotte.mech.fit.seat import Pose, Seat, mirror_of, pose_of, shaft_of
 from marotte.mech.fit.skull import Shell
+from marotte.mech.fit.wants import off_of
 
 ROD_GIVES: Final = 5e-3
 """Change of the way from shaft to goal [m] that a rod's thread and its ball joints make good (common practice, no source)."""
@@ -134,9 +137,9 @@ def _near(seat: Seat, before: Pose, reach: float, step: float) -> Iterator[Pose]
 
 def _reached(seat: Seat, before: Pose, pose: Pose) -> bool:
     """Return whether a linkage still goes from a servo to what it moves, or no worse than it did."""
-    now, then = off_its_linkage(seat, before), off_its_linkage(seat, pose)
+    now, then = off_of(seat, before), off_of(seat, pose)
     if now is not None and then is not None:
-        return abs(then[0] - then[1]) <= max(OFF, abs(now[0] - now[1])) + 1e-9
+        return then.far <= max(OFF, now.far) + 1e-9 and then.turned <= max(TURNED, now.turned) + 1e-9
     far: list[float] = [_far(seat.goal, shaft_of(seat, one)) for one in (before, pose)]
     if isinstance(seat.record, (Cable, PullPull)):
         return far[1] <= max(seat.record.length, far[0])

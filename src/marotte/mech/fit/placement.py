@@ -1,9 +1,8 @@
 """A proposed place for every servo that has none written: a stated heuristic, the same every time. docs/methods/fit.md.
 
-Largest first, each near where its linkage wants its shaft: places on a lattice, four turns about each direction that its shaft may
-have, in the order of how far they are off; the first place that is free of everything placed before is taken, and the other side of a pair is
-mirrored if that is free too. What found no place is placed first in the next round; the best of a fixed number of rounds is kept. Nothing is
-placed where it overlaps.
+What has least choice goes first, each to the first place that is free of everything placed before: those where its linkage wants its shaft,
+then others in the order of how far they are off. The other side of a pair is mirrored if that is free too. What found no place, or none where it
+is wanted, goes first in the next round; the best of a fixed number of rounds is kept. Nothing is placed where it overlaps.
 """
 
 from __future__ import annotations
@@ -19,34 +18,28 @@ from marotte.basis.contracts.common import F64, I64
 from marotte.basis.contracts.fit import Placed
 from marotte.basis.digest import digest
 from marotte.creature.anatomy import PARTS
-from marotte.creature.schema.mechs import (
-    BallRod,
-    BellCrank,
-    Cable,
-    CrankSlider,
-    Direct,
-    FourBar,
-    PullPull,
-    TwoRodGimbal,
-)
-from marotte.mech.fit.bodies import HORN_OVER, Pose, Seat, mirror_of, servo_solids
+from marotte.creature.schema.mechs import BallRod, Cable, CrankSlider, Direct, FourBar, PullPull, TwoRodGimbal
+from marotte.mech.fit.bodies import servo_solids
+from marotte.mech.fit.candidates import KEEP, Places, exact_places, lattice, lattice_places, rests_on
 from marotte.mech.fit.kernels_place import all_clear, first_free
+from marotte.mech.fit.seat import Pose, Seat, mirror_of
 from marotte.mech.fit.skull import Shell
-from marotte.mech.fit.solids import Pack, Solid, box, pack
-from marotte.mech.kinds.two_rod_gimbal import rods_of
+from marotte.mech.fit.solids import Pack, Solid, pack
+from marotte.mech.fit.wants import off_of
 
-LATTICE: Final = 8e-3
-"""Distance of the places tried [m]."""
+OFF: Final = 2e-3
+"""Distance [m] from where the linkage wants the shaft from which it is told."""
 ROUNDS: Final = 3
 TRIES: Final = 40
-"""Free places of a body at which its horn and rod are looked at."""
-KEEP: Final = 1.2e-3
-"""Gap that a proposed place keeps [m]."""
+"""Free places of a body on a lattice at which its horn and rod are looked at."""
+TRIES_EXACT: Final = 150
+"""The same, of places at which the shaft is exactly right."""
 TAGS: Final = {"servo": 0, "horn": 0, "rod": 1, "eye": 2, "mouth": 3, "hand": 3, "wearer": 4}
-AXES: Final = np.array([[0, 0, 1], [0, 0, -1], [0, 1, 0], [0, -1, 0], [1, 0, 0], [-1, 0, 0]], dtype=np.float64)
 
 
 T = TypeVar("T")
+PlacesOf: TypeAlias = Callable[[Seat, bool], Places | None]
+"""The places of a servo: the exact ones, or those on the lattice."""
 _Seated: TypeAlias = tuple[Pose, list[tuple[Solid, F64, int]]]
 
 
@@ -56,6 +49,8 @@ class Proposal:
 
     poses: dict[str, Pose]
     unplaced: tuple[str, ...]
+    off: tuple[str, ...] = ()
+    """Placed, but not where the linkage wants the shaft."""
 
 
 def propose(free: Sequence[Seat], fixed: Sequence[tuple[Placed, Solid]], shell: Shell) -> Proposal:
@@ -70,18 +65,19 @@ def propose(free: Sequence[Seat], fixed: Sequence[tuple[Placed, Solid]], shell: 
     order = sorted(
         free, key=lambda seat: (_rank(seat), -round(float(np.prod(seat.sides)), 12), _pair(seat.name), seat.name)
     )
-    nodes = _nodes(shell, min((float(seat.sides.min()) for seat in free), default=0.01))
+    nodes = lattice(shell, min((float(seat.sides.min()) for seat in free), default=0.01))
 
-    def places(seat: Seat) -> Places:
-        return kept_places(_Known(digest((_wanted(seat), shell, len(nodes))), partial(_places, seat, shell, nodes)))
+    def places(seat: Seat, exact: bool) -> Places | None:
+        answer = partial(exact_places, seat, shell) if exact else partial(lattice_places, seat, shell, nodes)
+        return kept_places(_Known(digest((rests_on(seat), shell, len(nodes), exact)), answer))
 
     for _ in range(ROUNDS if free else 0):
-        found = _round(order, fixed, shell, nodes, places)
-        if len(found.unplaced) < len(best.unplaced):
+        found = _round(order, fixed, shell, places)
+        if (len(found.unplaced), len(found.off)) < (len(best.unplaced), len(best.off)):
             best = found
-        if not found.unplaced:
+        lost = {*found.unplaced, *found.off}
+        if not lost:
             break
-        lost = set(found.unplaced)
         order = [seat for seat in order if seat.name in lost] + [seat for seat in order if seat.name not in lost]
     return best
 
@@ -129,22 +125,27 @@ def _round(
     order: Sequence[Seat],
     fixed: Sequence[tuple[Placed, Solid]],
     shell: Shell,
-    nodes: F64,
-    places: Callable[[Seat], Places],
+    places: PlacesOf,
 ) -> Proposal:
-    standing = Standing(fixed, 3 * len(order))
+    standing = Standing(fixed, 3 * len(order) + 3)
     poses: dict[str, Pose] = {}
     unplaced: list[str] = []
     content = digest(([(placed.kind, placed.points, placed.radius) for placed, _ in fixed], shell))
     for seat in order:
         content = digest((content, seat))
-        found = kept_seats(_Known(content, partial(_seated, seat, order, poses, standing, shell, nodes, places)))
+        found = kept_seats(_Known(content, partial(_seated, seat, order, poses, standing, shell, places)))
         if found is None:
             unplaced.append(seat.name)
             continue
         poses[seat.name] = found[0]
         standing.add(found[1])
-    return Proposal(poses, tuple(sorted(unplaced)))
+    off = (seat.name for seat in order if seat.name in poses and _is_off(seat, poses[seat.name]))
+    return Proposal(poses, tuple(sorted(unplaced)), tuple(sorted(off)))
+
+
+def _is_off(seat: Seat, pose: Pose) -> bool:
+    off = off_of(seat, pose)
+    return off is not None and off.far > OFF
 
 
 class _Known(Generic[T]):
@@ -176,19 +177,30 @@ def kept_seats(question: _Known[_Seated | None]) -> _Seated | None:
 
 
 @lru_cache(maxsize=256)
-def kept_places(question: _Known[Places]) -> Places:
-    """Return the places of a servo in their order, found once."""
+def kept_places(question: _Known[Places | None]) -> Places | None:
+    """Return the exact places or those on the lattice of a servo in their order, found once."""
     return question.answered()
 
 
 def _seated(
-    seat: Seat, order: Sequence[Seat], poses: dict[str, Pose], standing: Standing, shell: Shell, nodes: F64,
-    places: Callable[[Seat], Places],
+    seat: Seat, order: Sequence[Seat], poses: dict[str, Pose], standing: Standing, shell: Shell,
+    places: PlacesOf,
 ) -> _Seated | None:  # fmt: skip
     """Return a servo's pose with its solids beside what stands, or None."""
     pose = _mirrored(seat, order, poses, standing, shell)
     if pose is None:
-        pose = _placed(seat, standing, shell, nodes, places(seat))
+        exact, others = (
+            places(seat, True),
+            [other for other in order if _beside(seat, other) and other.name not in poses],
+        )
+        if exact is not None and others:  # two servos on one eye: the first leaves the second its place, if it can
+            pose = _placed(
+                seat, standing, shell, exact, lambda one: _leaves(seat, one, others, standing, shell, places)
+            )
+        if exact is not None and pose is None:
+            pose = _placed(seat, standing, shell, exact)
+        if pose is None:
+            pose = _placed(seat, standing, shell, places(seat, False))
     return None if pose is None else (pose, _solids(seat, pose))
 
 
@@ -221,130 +233,50 @@ def is_free(seat: Seat, pose: Pose, standing: Standing, shell: Shell) -> bool:
     return all_clear(KEEP, standing.count, standing.tags, passes, *arrays, *standing.arrays)  # type: ignore[arg-type]
 
 
-@dataclass(frozen=True, slots=True)
-class Places:
-    """The places of one servo in the order in which they are tried."""
-
-    order: I64
-    """(k,) node * frames + frame."""
-    frames: F64
-    inside: F64
+def _beside(seat: Seat, other: Seat) -> bool:
+    """Return whether two servos push one thing together."""
+    return other.name != seat.name and other.side == seat.side and other.record is seat.record
 
 
-def _places(seat: Seat, shell: Shell, nodes: F64) -> Places:
-    """Return the places of a servo, nearest to where its linkage wants it first; of a pair's, those on its own side."""
-    frames = servo_frames(seat)
-    corners = np.array([box(np.zeros(3), frame, seat.sides).points for frame in frames])
-    inside = shell.holds_boxes(nodes, corners, KEEP)
-    wanted = inside > 0.0
-    if seat.side is not None:
-        sign = 1.0 if seat.side == "left" else -1.0
-        extent = np.abs(corners[:, :, 0]).max(axis=1)
-        wanted &= sign * nodes[:, None, 0] - extent[None, :] >= 0.5 * KEEP
-    index = np.flatnonzero(wanted)
-    off = _off(seat, nodes, frames).ravel()[index]
-    order = index[np.argsort(np.round(off, 7), kind="stable")].astype(np.int64)
-    return Places(order, frames, inside)
+def _leaves(
+    seat: Seat, pose: Pose, others: Sequence[Seat], standing: Standing, shell: Shell,
+    places: PlacesOf,
+) -> bool:  # fmt: skip
+    """Return whether a servo at a pose leaves each of some others a place where its linkage wants it."""
+    count = standing.count
+    standing.put(seat, pose)
+    left = all(_placed(other, standing, shell, places(other, True)) is not None for other in others)
+    standing.count = count
+    return left
 
 
-def _placed(seat: Seat, standing: Standing, shell: Shell, nodes: F64, places: Places) -> Pose | None:
-    """Return the nearest free pose of a servo, or None."""
+def _placed(
+    seat: Seat, standing: Standing, shell: Shell, places: Places | None, good: Callable[[Pose], bool] | None = None
+) -> Pose | None:
+    """Return the first free pose of a servo for which something else holds too, or None."""
+    if places is None:
+        return None
     half = 0.5 * seat.sides
     at, tries = 0, 0
-    while tries < TRIES:
+    while tries < (TRIES_EXACT if places.exact else TRIES):
         at = int(
             first_free(
-                at, places.order, nodes, places.frames, half, places.inside, KEEP, standing.count,
+                at, places.order, places.nodes, places.frames, half, KEEP, standing.count,
                 standing.arrays[5], standing.arrays[6], standing.frames, standing.halves, standing.balls,
             )
         )  # fmt: skip
         if at < 0:
             return None
         node, frame = divmod(int(places.order[at]), len(places.frames))
-        pose = Pose(nodes[node], places.frames[frame])
-        if is_free(seat, pose, standing, shell):
+        pose = Pose(places.nodes[node], places.frames[frame])
+        if is_free(seat, pose, standing, shell) and (good is None or good(pose)):
             return pose
-        at, tries = at + 1 + tries * tries // 2, tries + 1  # farther and farther on: near places fail for one reason
+        # on a lattice farther and farther on: near places fail for one reason
+        at, tries = at + 1 + (0 if places.exact else tries * tries // 2), tries + 1
     return None
 
 
 def _rank(seat: Seat) -> int:
-    """Return how little choice a mech leaves its servo: what must sit on an axle goes before what a cable reaches."""
-    ranks: dict[type, int] = {Direct: 0, TwoRodGimbal: 1, FourBar: 2, BallRod: 2, Cable: 4, PullPull: 4}
+    """Return how little choice a mech leaves its servo: what must sit on an axle or at one place goes before what a cable reaches."""
+    ranks: dict[type, int] = {Direct: 0, TwoRodGimbal: 0, BallRod: 0, FourBar: 2, CrankSlider: 2, Cable: 4, PullPull: 4}
     return ranks.get(type(seat.record), 3)
-
-
-def servo_frames(seat: Seat) -> F64:
-    """Return (f, 3, 3) the ways a body may stand: shaft along its linkage's axis where it must, else along any of the head's axes."""
-    bound = isinstance(seat.record, (FourBar, Direct))
-    axis = np.array([1.0, 0.0, 0.0]) if isinstance(seat.record, TwoRodGimbal) else seat.axis
-    if bound or isinstance(seat.record, TwoRodGimbal):
-        shafts = [axis, -axis]
-    else:
-        shafts = list(AXES)
-    out: list[F64] = []
-    for shaft in shafts:
-        near = AXES[2 * int(np.argmin(np.abs(shaft[[2, 1, 0]])))]
-        along = near - float(near @ shaft) * shaft
-        along = along / np.linalg.norm(along)
-        ways = (along, np.cross(shaft, along), -along, -np.cross(shaft, along))
-        kept = ways if len(shafts) == 2 else ways[:2]
-        out.extend(np.array([side, np.cross(shaft, side), shaft]) for side in kept)
-    return np.array(out)
-
-
-def _nodes(shell: Shell, least: float) -> F64:
-    """Return (n, 3) the places tried: a lattice through the skull's middle, mirrored in itself."""
-    half = 0.5 * np.array(shell.shape)
-    lines = []
-    for k in range(3):
-        count = int(half[k] / LATTICE)
-        lines.append(shell.centre[k] + LATTICE * (np.arange(-count, count + 1)))
-    grid = np.stack(np.meshgrid(*lines, indexing="ij"), axis=-1).reshape(-1, 3)
-    return np.ascontiguousarray(grid[shell.holds(grid, 0.5 * least)])
-
-
-def _wanted(seat: Seat) -> tuple[object, ...]:
-    """Return all that the places of a servo rest on: where its linkage wants it, and its case; a horn alone moves no place."""
-    record = seat.record
-    lengths = tuple(getattr(record, name, None) for name in ("ground", "rod", "length"))
-    if isinstance(record, TwoRodGimbal):
-        lengths = (*rods_of(record, (seat.neutral, 0.0), seat.side)[seat.input, 3:6].tolist(),)
-    elif isinstance(record, FourBar):
-        lengths = (record.ground,)
-    return (
-        type(record).__name__,
-        lengths,
-        seat.body,
-        seat.shaft,
-        seat.count,
-        seat.side,
-        seat.goal,
-        seat.axis,
-        seat.eye,
-    )
-
-
-def _off(seat: Seat, nodes: F64, frames: F64) -> F64:
-    """Return (nodes, frames) how far the shaft is from where its linkage wants it [m], with a little for the way to the goal."""
-    record = seat.record
-    lever = seat.shaft * frames[:, 0] + (0.5 * seat.body[2] + HORN_OVER) * frames[:, 2]
-    shaft = nodes[:, None, :] + lever[None]
-    way = seat.goal - shaft
-    far = np.sqrt((way**2).sum(axis=-1))
-    along = way @ seat.axis
-    flat = np.sqrt(np.maximum(far**2 - along**2, 0.0))
-    if isinstance(record, FourBar):
-        return np.asarray(np.abs(flat - record.ground) + 0.5 * np.abs(along) + 0.02 * far)
-    if isinstance(record, Direct):
-        return np.asarray(flat + 0.2 * far)
-    if isinstance(record, TwoRodGimbal):
-        centre = rods_of(record, (seat.neutral, 0.0), seat.side)[seat.input, 3:6]
-        return np.asarray(np.sqrt(((seat.eye + centre - shaft) ** 2).sum(axis=-1)))
-    if isinstance(record, (CrankSlider, BallRod)):
-        return np.asarray(np.abs(far - record.rod) + 0.02 * far)
-    if isinstance(record, BellCrank):
-        return np.asarray(np.abs(far - record.rod - record.ground) * 0.5 + 0.02 * far)
-    if isinstance(record, (Cable, PullPull)):
-        return np.asarray(np.maximum(far - record.length, 0.0) + 0.05 * (shaft[..., 1] - nodes[:, 1].min()))
-    return np.asarray(far)

@@ -33,3 +33,10 @@ def neck_of(points: Mapping[str, Vec], spacing_m: float) -> tuple[Vec, bool]:
     if NECK in points:
         return points[NECK], True
     return PARTS["head_nod"].place(None, spacing_m), False
+
+
+def named_place(written: str | Vec, side: str | None, points: Mapping[str, Vec]) -> Vec | None:
+    """Return a place that a mech writes [m]: a named point, of a pair's its own side's, or a written one, mirrored on the right."""
+    if isinstance(written, str):
+        return points.get(f"{written}_{side}", points.get(written))
+    return mirrored(written) if side == "right" else written

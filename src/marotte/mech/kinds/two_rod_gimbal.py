@@ -32,10 +32,10 @@ def rods_of(record: TwoRodGimbal, neutral: tuple[float, float], side: str | None
     pose = rotation((0.0, 1.0, 0.0), neutral[0]) @ rotation((1.0, 0.0, 0.0), -neutral[1])
     horn = record.horn * np.array([0.0, math.sin(record.horn_at_neutral), math.cos(record.horn_at_neutral)])
     rows = []
-    for x in (outer, -outer):
+    for x, rod in ((outer, record.rod), (-outer, record.second_rod or record.rod)):
         ball = np.array([x * record.arms.spacing / 2.0, record.arms.height, -record.arms.back])
-        centre = pose @ ball - np.array([0.0, 0.0, record.rod]) - horn
-        rows.append([*ball, *centre, record.horn, record.horn_at_neutral, record.rod])
+        centre = pose @ ball - np.array([0.0, 0.0, rod]) - horn
+        rows.append([*ball, *centre, record.horn, record.horn_at_neutral, rod])
     return np.array(rows)
 
 

@@ -15,9 +15,10 @@ from marotte.basis.units import number_text
 from marotte.creature.naming import several
 from marotte.creature.schema.means import MOVE_BOX, Box
 from marotte.mech.fit.access import access
-from marotte.mech.fit.bodies import Pose, Seat, pose_of, servo_solids
+from marotte.mech.fit.bodies import servo_solids
 from marotte.mech.fit.fit import CLEAR, FitParts, fit
 from marotte.mech.fit.moves import in_one_box, nearest_place, too_near, with_boxes, written_as
+from marotte.mech.fit.seat import Pose, Seat, pose_of
 from marotte.mech.fit.skull import Shell
 from marotte.verdict.graph_fit import fit_parts, hatches, skull_shell
 from marotte.verdict.remedies.proposal import Case, Proposal

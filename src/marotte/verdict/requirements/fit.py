@@ -119,14 +119,14 @@ def _skull_say(args: SkullArgs, found: Found, grade: Grade) -> Said:
         return Said(sentence=f"{text[0].upper()}{text[1:]}{rest}{lost} (skull: {args.fit.skull}).", clause=text)
     between = f"the {first} and the shell" if second == "skull" else f"the {first} and the {second}"
     text = f"everything goes into the skull, {where}, with {size} between {between}"
-    far = [item for item in args.fit.off if abs(item.has - item.wants) > FAR_OFF]
+    far = [item for item in args.fit.off if item.far > FAR_OFF]
     but = ""
     if far:
-        most = max(far, key=lambda item: (abs(item.has - item.wants), item.servo))
+        most = max(far, key=lambda item: (item.far, item.servo))
         count = f"{len(far)} of them sit" if len(far) > 1 else "one sits"
         but = (
             f", but {count} more than {show(FAR_OFF, 'm')} from where the linkage wants it, the {named(most.servo)} "
-            f"by {show(abs(most.has - most.wants), 'm', 2)}: another ground, another mech, or another place"
+            f"by {show(most.far, 'm', 2)}: another ground, another mech, or another place"
         )
     return Said(sentence=f"{text[0].upper()}{text[1:]}{but}.", clause=text)
 

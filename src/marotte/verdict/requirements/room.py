@@ -43,6 +43,8 @@ class Args:
     mouth: float
     """Room of the mouth or of the hand in it [m3]."""
     mouth_is: str
+    worn: float
+    """Room of a wearer's head in the skull [m3]."""
 
     @property
     def count(self) -> int:
@@ -54,7 +56,7 @@ class Args:
         """Room wanted over room there."""
         room = sum(SERVO_ROOM * count * math.prod(servo.body) for _, servo, count in self.servos)
         room += 2.0 * EYE_ROOM * math.pi / 6.0 * self.eye.diameter**3 if self.eye is not None else 0.0
-        return (room + self.mouth + BOARDS + LOOM * self.count) / self.volume
+        return (room + self.mouth + self.worn + BOARDS + LOOM * self.count) / self.volume
 
 
 def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown | NotClaimed:
@@ -69,7 +71,9 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
     assert skull is not None
     soft = next((item for item in found.placed if item.kind in ("mouth", "hand")), None)
     room = math.prod(soft.sides) if soft is not None else 0.0
-    return Args(skull, found.volume, inside, creature.build.eye, room, soft.kind if soft is not None else "mouth")
+    return Args(
+        skull, found.volume, inside, creature.build.eye, room, soft.kind if soft is not None else "mouth", found.worn
+    )
 
 
 def _inside(creature: Creature, found: Fit) -> tuple[tuple[str, ServoClass, int], ...]:
@@ -105,6 +109,10 @@ def _work(w: Writer, args: Args, found: Found) -> None:
         terms.append(w.worked("V_e", "both eyes, with room", f"2*{over}*pi/6*{ball}**3", "m^3"))
     if args.mouth > 0.0:
         terms.append(w.read("V_m", f"room of the {args.mouth_is}", "mech: fit", args.mouth, "m^3"))
+    if args.worn > 0.0:
+        terms.append(
+            w.read("V_w", "the wearer's head with its padding, in the skull", "mech: fit, counted", args.worn, "m^3")
+        )
     boards = w.rule("V_b", "boards", BOARDS, "m^3", OURS)
     loom = w.rule("V_l", "loom of one servo", LOOM, "m^3", OURS)
     total = w.read("n_all", "servos in the skull", "counted in the file", args.count, "1")
@@ -124,6 +132,7 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     how = f"{args.count} servos ({1e3 * bodies:.2f} L of cases, three times that with brackets, horns and rods)"
     rest = " the eyes," if args.eye is not None else ""
     rest += f" the {args.mouth_is}," if args.mouth > 0.0 else ""
+    rest += " the wearer's head," if args.worn > 0.0 else ""
     return Said(
         sentence=f"{text[0].upper()}{text[1:]}: {litres} for {how},{rest} boards and loom.", clause=f"{text} ({litres})"
     )
@@ -132,7 +141,7 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
 ROOM = Requirement(
     name="fit",
     number=1,
-    asks="Servos with the room that they want, eyes, mouth or hand, boards and loom take no more than the skull has.",
+    asks="Servos with the room that they want, eyes, mouth or hand, a wearer's head, boards and loom take no more than the skull has.",
     unit="1",
     rule=Rule("at_most"),
     thresholds=Thresholds(
