@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from tests.verdict.conftest import SMALL, small_folder
 
+from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.finding import Finding, Working
 from marotte.creature.creature import Creature
 from marotte.creature.load import load
 from marotte.creature.schema.audience import Limits, Show
 from marotte.creature.schema.supply import Cells
+from marotte.verdict.cautions import cautions
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import examine
 from marotte.verdict.graph import Results
@@ -50,14 +54,78 @@ def linked(creature: Creature, **changes: object) -> Creature:
 
 
 def test_where_functions_go_without_power_is_told_by_group_as_written_and_as_run() -> None:
-    """A skin pulls the jaw shut and brows down; an ear that stands on its servo's gears stays up, whatever the file says."""
-    told = told_of(load(EXAMPLES / "colm"))
-    assert "loses power" in told["link.loss"]
-    assert "eyes (both upper lids 30 deg)" in told["link.loss"]
+    """With power the lids go to the failsafe place that is written, the rest to neutral; without it, a skin pulls the brows
+    down and what stands on its servo's gears stays where it is cut."""
+    creature = load(EXAMPLES / "colm")
+    told = told_of(creature)
+    assert "eyes (both upper lids 28 deg)" in told["link.loss"]
     assert "jaw" in told["link.loss"].split("to 0:")[1]
-    assert "both brows from 4.8 mm to -7.5 mm" in told["power.cut"]
-    assert "gears and friction hold the rest" in told["power.cut"]
-    assert "both upper lids (written 30 deg; cut at 55 deg comes to rest at 55 deg)" in told["power_off"]
+    assert "but for both upper lids (28 deg)" in told_of(creature, more=False)["link.loss"]
+    assert "both brows from 4.7 mm to -7.4 mm" in told["power.cut"]
+    assert "what else servos move stays where it is cut" in told["power.cut"]
+    assert set(told) == {"link.loss", "power.cut"}
+
+
+def test_a_failsafe_place_is_where_the_servo_takes_its_part_when_the_signal_is_lost() -> None:
+    """Within what dead band and friction leave: two degrees of a lid."""
+    results = Results(load(EXAMPLES / "colm"), Cache())
+    assert np.degrees(results.upsets.lost["lid_upper_left"].end) == pytest.approx(28.0, abs=2.0)
+    assert np.degrees(results.upsets.lost["jaw"].end) == pytest.approx(0.0, abs=0.5)
+
+
+def test_a_signal_that_cuts_the_power_is_told_as_the_power_cut_and_as_nothing_else() -> None:
+    creature = linked(load(EXAMPLES / "colm"), on_loss="power_off")
+    told = told_of(creature)
+    assert (
+        told["link.loss"] == "link lost: every servo loses power, and its part does what it does when the power is cut"
+    )
+    results = Results(creature, Cache())
+    assert results.upsets.lost == results.upsets.cut
+
+
+def test_a_power_off_that_the_run_contradicts_is_a_caution_that_says_what_stays_and_what_moves(tmp_path: Path) -> None:
+    """The lids' gears hold them where they are cut, and a balanced jaw hangs open: neither is where this file has them fall."""
+    shutil.copytree(EXAMPLES / "colm", tmp_path / "colm")
+    file = tmp_path / "colm" / "creature.yaml"
+    text = file.read_text(encoding="utf-8")
+    for old, new in (("failsafe: 28 deg", "power_off: 30 deg"), ("part: jaw\n", "part: jaw\n    power_off: 0 deg\n")):
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    file.write_text(text, encoding="utf-8")
+    creature = load(tmp_path / "colm")
+    results = Results(creature, Cache())
+    found = {item.id: item for item in cautions(creature, results)}["power_off"]
+    assert "both upper lids stay where they are cut, in the part at up to 55 deg, and not at 30 deg" in found.sentence
+    jaw = np.degrees(results.upsets.cut["jaw"].end)
+    assert f"the jaw comes to rest at {jaw:.0f} deg, not 0 deg" in found.sentence
+    assert found.about == "jaw, both upper lids"
+    assert not any("power_off" in item.sentence for item in results.told)
+
+
+@pytest.mark.parametrize("name", ["tansy", "colm"])
+def test_no_example_says_of_power_off_what_its_own_run_contradicts(name: str) -> None:
+    creature = load(EXAMPLES / name)
+    assert "power_off" not in {item.id for item in cautions(creature, Results(creature, Cache()))}
+
+
+def test_a_jaw_that_gapes_short_falls_from_where_it_gets_to() -> None:
+    """The headline says that she gapes to 15 of 22 deg: no caution has her jaw at the 20 deg that are asked of it."""
+    creature = load(EXAMPLES / "tansy")
+    results = Results(creature, Cache())
+    gapes = round(np.degrees(results.reach["jaw"][1]))
+    falls = {item.id: item for item in cautions(creature, results)}["falls"]
+    assert gapes == 15
+    assert f"the jaw from {gapes} deg to 0 deg" in falls.sentence
+    assert f"the jaw from {gapes} deg to 0 deg" in told_of(creature)["power.cut"]
+
+
+def test_without_a_part_nothing_gets_farther_than_its_servo_can_hold_it() -> None:
+    creature = load(EXAMPLES / "tansy")
+    silent = replace(creature, brief=creature.brief.model_copy(update={"cue": "NOBODY"}))
+    results = Results(silent, Cache())
+    assert isinstance(results.demand, Unknown)
+    assert results.upsets.cut["jaw"].start == pytest.approx(results.reach["jaw"][1], rel=1e-3)  # as the table has it
+    assert abs(results.upsets.cut["nose"].start) == pytest.approx(3e-3)
 
 
 def test_what_is_told_of_an_upset_names_the_worst_and_counts_the_rest() -> None:

@@ -104,7 +104,7 @@ def _parts(file: CreatureFile, report: Report, given: Mapping[Ref, Given]) -> No
             report.add("missing", function.ref("part"), f"{name} needs its axis: {function.part} has none of its own")
         unit = "rad" if part.kind == "turn" else "m"
         wanted = "degrees" if part.kind == "turn" else "millimetres"
-        written = [("travel", 0), ("travel", 1), ("neutral", None), ("power_off", None)]
+        written = [("travel", 0), ("travel", 1), ("neutral", None), ("power_off", None), ("failsafe", None)]
         for field, item in written:
             found = given.get(function.ref(field, item))
             if found is not None and found.unit != unit and found.value != 0.0:

@@ -7,6 +7,6 @@ METHODS: dict[str, int] = {
     "drive/drive": 5,
     "drive/supply": 2,
     "drive/heat": 1,
-    "drive/jumps": 1,
+    "drive/jumps": 2,
 }
 """Method name -> method number; each has a page in docs/methods."""

@@ -14,6 +14,6 @@ METHODS: dict[str, int] = {
     "verdict/power": 2,
     "verdict/noise": 1,
     "verdict/remedies": 5,
-    "verdict/cautions": 1,
+    "verdict/cautions": 2,
 }
 """Numbers of the methods whose results are cached here; a change of method is a change of number."""

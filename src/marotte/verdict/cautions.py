@@ -15,7 +15,7 @@ from marotte.creature.naming import named
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import Cable, HandRod
 from marotte.creature.schema.supply import Cells
-from marotte.verdict.loss import FAST_M_S, falls
+from marotte.verdict.loss import FAST_M_S, failsafes, moves, otherwise
 from marotte.verdict.upset_words import quickest
 
 if TYPE_CHECKING:
@@ -25,12 +25,27 @@ DECIDES: Final = "These are planning values: local rules, the makers' own data a
 MOUTHS: Final = frozenset({"jaw", "beak"})
 HEAVY_OVERHEAD_KG: Final = 1.0
 HOT_RISE_K: Final = 40.0
+NEAR_PEOPLE: Final = ("head", "mouth", "body")
+"""Groups of parts that may come down on a hand or a face, or shut on one."""
 
 
 def cautions(creature: Creature, results: Results) -> tuple[Caution, ...]:
     """Return the cautions of a creature, in a fixed order."""
     found: list[Caution] = []
-    for source in (_pinches, _stored, _cells, _servos, _falls, _hot, _rods, _overhead, _suits, _stuff, _radio):
+    for source in (
+        _pinches,
+        _stored,
+        _cells,
+        _servos,
+        _falls,
+        _powerless,
+        _hot,
+        _rods,
+        _overhead,
+        _suits,
+        _stuff,
+        _radio,
+    ):
         found.extend(source(creature, results))
     return tuple(found)
 
@@ -52,7 +67,7 @@ def _pinches(creature: Creature, results: Results) -> Iterator[Caution]:
         yield Caution(
             id=f"pinch.{name}", about=name,
             sentence=f"The {named(name)} shuts with about {show(force, 'N', 2)} at the {function.tells_at.point}, stalled, over a gap "
-            f"of {show(function.span * function.tells_at.arm, 'm', 2)}.",
+            f"of up to {show(function.span * function.tells_at.arm, 'm', 2)}.",
             advice="Keep fingers, hair and faces out of a powered mouth, pad its edges, set the travel's end in the servo, and have a "
             f"kill switch in the operator's hand; with children or the public near, ask for contact limits. {DECIDES}.",
         )  # fmt: skip
@@ -105,13 +120,26 @@ def _servos(creature: Creature, results: Results) -> Iterator[Caution]:
 
 def _falls(creature: Creature, results: Results) -> Iterator[Caution]:
     """A head, mouth or limb that comes down, or snaps shut, when the power is cut: what cuts it in an emergency as well."""
-    found = falls(creature, results, ("head", "mouth", "body"))
+    found = moves(creature, results, results.upsets.cut, NEAR_PEOPLE)
     if found:
         yield Caution(
             id="falls", about=", ".join(label.removeprefix("the ") for label in found),
-            sentence=f"With the power cut these move by themselves: {'; '.join(found.values())}.",
+            sentence=f"With the power cut these move by themselves, from the farthest that they get to in the part: {'; '.join(found.values())}.",
             advice="A kill switch lets them go: nothing may hang over a hand or a face that a servo alone holds up. Balance them, spring them "
             "towards the safe side, or stop them with a hard end.",
+        )  # fmt: skip
+
+
+def _powerless(creature: Creature, results: Results) -> Iterator[Caution]:
+    """Parts that the file says fall to a place where the run of the power cut does not have them."""
+    found = otherwise(creature, results)
+    if found:
+        yield Caution(
+            id="power_off", about=", ".join(label.removeprefix("the ") for label in found),
+            sentence=f"Without power these do not lie where the file has them fall (power_off): {'; '.join(found.values())}. Power-up is run "
+            "from what the file says.",
+            advice="Pull the plug on purpose and look. What a geared servo holds stays: a part that is to fall wants a weight or a spring "
+            "stronger than its gears; one that is to go somewhere when the signal is lost wants a failsafe place, with the power on.",
         )  # fmt: skip
 
 
@@ -172,10 +200,15 @@ def _stuff(creature: Creature, results: Results) -> Iterator[Caution]:
 def _radio(creature: Creature, results: Results) -> Iterator[Caution]:
     supply = creature.supply
     if supply is not None and supply.link.kind == "radio":
-        says = {"hold": "hold where they are", "neutral": "go to neutral", "power_off": "lose power"}[
-            supply.link.on_loss
-        ]
+        says = {
+            "hold": "hold where they are",
+            "neutral": f"go to neutral{failsafes(creature)}",
+            "power_off": "lose power",
+        }[supply.link.on_loss]
+        powered = moves(creature, results, results.upsets.lost, NEAR_PEOPLE) if supply.link.on_loss == "neutral" else {}
+        how = f": {'; '.join(powered.values())}, under power" if powered else ""
         yield Caution(
-            id="radio_loss", about="link", sentence=f"When the radio link is lost the functions {says}, whatever is near them.",
+            id="radio_loss", about="link",
+            sentence=f"When the radio link is lost the functions {says}, whatever is near them{how}.",
             advice="Try the loss of link on purpose before every show, keep the band clear of video and camera channels, and wire first.",
         )  # fmt: skip

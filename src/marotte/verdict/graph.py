@@ -87,7 +87,7 @@ class Results:
 
     def ahead(self) -> None:
         """Begin to run the windows, and find what needs none of them meanwhile."""
-        for each in ("_running", "operating", "upsets", "fitted", "masses"):
+        for each in ("_running", "operating", "fitted", "masses"):
             getattr(self, each)
 
     @cached_property
@@ -150,7 +150,7 @@ class Results:
     @cached_property
     def upsets(self) -> Upsets:
         """What happens when power comes on, and when the link is lost."""
-        return upsets(self.creature, self.demand, self.model, self.cache)
+        return upsets(self.creature, self.response, self.reach, self.model, self.cache)
 
     @cached_property
     def spent(self) -> Spent | None:

@@ -9,8 +9,9 @@ from typing import Literal
 import numpy as np
 
 from marotte.basis.contracts.common import Unknown
-from marotte.basis.contracts.script import Demand
+from marotte.basis.contracts.drive import Response
 from marotte.creature.creature import Creature
+from marotte.creature.schema.functions import Function
 from marotte.drive import METHODS
 from marotte.drive.islands import Island, islands
 from marotte.drive.jumps import LENGTH_S, PEAK_S, Drawn, Moved, Went, drawn, fall, jump, moved, one_by_one
@@ -28,7 +29,7 @@ class Upsets:
     lies: Mapping[str, float]
     """Where each function lies without power."""
     cut: Mapping[str, Moved]
-    """How each function goes when the power is cut at the farthest place that the part asks of it."""
+    """How each function goes when the power is cut at the farthest place that it gets to in the part."""
     asked: Mapping[Start, Drawn]
     """What power-up asks of the supply with no limit in its way, by the way in which servos start."""
     given: Drawn
@@ -36,14 +37,23 @@ class Upsets:
     up: Mapping[str, Moved]
     """How each function goes then."""
     lost: Mapping[str, Moved]
-    """How each function goes when the link is lost at the farthest place that the part asks of it; empty where all hold."""
+    """How each function goes when the link is lost at the farthest place that it gets to in the part; empty where all hold."""
 
 
-def upsets(creature: Creature, demand: Demand | Unknown, model: DriveModel, cache: Cache) -> Upsets:
-    """Return what happens when power comes on and when the link is lost."""
+def upsets(
+    creature: Creature, response: Response | Unknown, reach: Mapping[str, tuple[float, float]], model: DriveModel, cache: Cache
+) -> Upsets:  # fmt: skip
+    """Return what happens when power comes on and when the link is lost.
+
+    ``reach`` is, by mechanism, how far its first output can be held: where there is no part, nothing gets farther.
+    """
     neutral = {name: function.neutral for name, function in creature.functions.items()}
     driven = {name for table in model.tables for name in table.outputs}
-    far = {name: _farthest(creature, name, demand) if name in driven else neutral[name] for name in neutral}
+    held = {creature.mechs[mech].outputs[0]: ends for mech, ends in reach.items()}
+    far = {
+        name: _farthest(function, name, response, held.get(name)) if name in driven else function.neutral
+        for name, function in creature.functions.items()
+    }
     parts = islands(model, again=cache.again)
     down = _each(parts, cache, fall, far)
     cut = moved([cell.value for cell in down])
@@ -69,7 +79,8 @@ def upsets(creature: Creature, demand: Demand | Unknown, model: DriveModel, cach
     if link is not None and link.on_loss == "power_off":
         lost = cut
     elif link is not None and link.on_loss == "neutral":
-        lost = moved([cell.value for cell in _each(parts, cache, jump, far, neutral, {}, True)])
+        safe = {name: function.on_lost_signal for name, function in creature.functions.items()}
+        lost = moved([cell.value for cell in _each(parts, cache, jump, far, safe, {}, True)])
     return Upsets(lies=lies, cut=cut, asked=asked, given=given, up=moved([cell.value for cell in up]), lost=lost)
 
 
@@ -90,14 +101,18 @@ def _drawn(model: DriveModel, parts: tuple[Island, ...], went: list[Cell[Went]])
     return drawn(model, parts, [cell.value for cell in went])
 
 
-def _farthest(creature: Creature, name: str, demand: Demand | Unknown) -> float:
-    """Return the place farthest from neutral that the part asks of a function; without a part, the far end of its travel."""
-    function = creature.functions[name]
-    ends = function.travel
-    if not isinstance(demand, Unknown) and name in demand.motion.names:
-        row = demand.motion.row(name)
-        ends = (float(row.min()), float(row.max()))
-    return max(ends, key=lambda place: abs(place - function.neutral))
+def _farthest(function: Function, name: str, response: Response | Unknown, held: tuple[float, float] | None) -> float:
+    """Return the place farthest from neutral that a function gets to in the part; without a part, the far end of its travel.
+
+    What its servo cannot hold (``held``: down and up) it does not get to either.
+    """
+    low, high = function.travel
+    if not isinstance(response, Unknown) and name in response.reached.names:
+        row = response.reached.row(name)
+        low, high = max(low, float(row.min())), min(high, float(row.max()))
+    elif held is not None:
+        low, high = max(low, held[0]), min(high, held[1])
+    return max((low, high), key=lambda place: abs(place - function.neutral))
 
 
 def written(creature: Creature, name: str) -> bool:

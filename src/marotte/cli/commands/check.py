@@ -15,7 +15,6 @@ from marotte.verdict.said import pair_named, to_settle
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from marotte.basis.contracts.common import Told
     from marotte.basis.contracts.finding import Finding, Remedy, Verdict
     from marotte.basis.faults import BadInput
     from marotte.creature.tree import Tree
@@ -27,8 +26,6 @@ FEW: Final = 3
 ALIKE: Final = 0.02
 """Share by which the numbers of a pair's two sides may differ and still be said once."""
 _NUMBER: Final = re.compile(r"(?<![\d:.])\d+(?:\.\d+)?(?![\d:])")
-_NAME: Final = re.compile(r"[a-z]+(_[a-z0-9]+)*|(left|right)( [a-z]+)+")
-"""Of a function or a part of it, at the head of what is told: as the file has it, or as people say it."""
 SHARED: Final = 3
 """Findings that are unknown for the same reason are told in one sentence from so many on."""
 HELP = "say whether the creature performs, what falls short and by how much"
@@ -137,6 +134,7 @@ def _print_rest(tree: Tree, folder: Path, error: BadInput, screen: Screen, *, ev
 def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything: bool, workings: bool = True) -> None:
     """Print a verdict for people: where it stands, what falls short, what it rests on."""
     from marotte.cli.grades import WORDS, graded
+    from marotte.cli.notes import notes
 
     screen.say(verdict.creature, style="bold")
     screen.say(verdict.summary)
@@ -151,11 +149,7 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
     screen.say(
         ", ".join(f"{verdict.counts[grade]} {word}" for grade, word in WORDS.items() if verdict.counts[grade]) + "."
     )
-    for title, lines in (
-        ("Cautions", _cautions(verdict)),
-        ("Assumed, guessed or not read", _gathered(verdict.told, everything=everything)),
-        ("What to do", list(verdict.plan)),
-    ):
+    for title, lines in notes(verdict, everything=everything).items():
         _print_list(title, lines, screen)
     screen.say()
     inputs = verdict.inputs
@@ -265,29 +259,6 @@ def _as_much(one: str, other: str) -> bool:
 
 def _near(one: float, other: float) -> bool:
     return abs(one - other) <= ALIKE * max(abs(one), abs(other))
-
-
-def _cautions(verdict: Verdict) -> list[str]:
-    """Return every caution with its advice; who decides is said once, at the end."""
-    from marotte.verdict.cautions import DECIDES
-
-    said = [f"{caution.sentence} {caution.advice}" for caution in verdict.cautions]
-    bare = [text.replace(f" {DECIDES}.", "") for text in said]
-    return [*bare, f"{DECIDES}."] if bare != said else said
-
-
-def _gathered(told: Sequence[Told], *, everything: bool) -> list[str]:
-    """Return what was told (each in full where everything is listed), gathered by the names that it is told of: "jaw, ear_lift: ..."."""
-    names: dict[str, list[str]] = {}
-    for item in told:
-        sentence = (everything and item.more) or item.sentence
-        head, colon, rest = sentence.partition(": ")
-        single = bool(colon) and _NAME.fullmatch(head) is not None
-        found = names.setdefault(rest if single else sentence, [])
-        plain = head.removesuffix("_left").removesuffix("_right").removeprefix("left ").removeprefix("right ")
-        if single and plain not in found:
-            found.append(plain)
-    return [f"{', '.join(found)}: {rest}" if found else rest for rest, found in names.items()]
 
 
 def _print_list(title: str, lines: Sequence[str], screen: Screen) -> None:

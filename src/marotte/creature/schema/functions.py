@@ -75,7 +75,9 @@ class Function(Record):
     neutral: Position
     """Where it sits; absent: the place in its travel nearest to zero."""
     power_off: Position
-    """Where it falls unpowered; absent: neutral."""
+    """Where it falls unpowered; absent: neutral. A power cut is run too: where it ends elsewhere, a caution says so."""
+    failsafe: Position | None = None
+    """Where its servo takes it when the signal is lost and the link's ``on_loss`` is ``neutral``; absent: neutral."""
     tells_at: TellsAt | None = None
     means: Means | None = None
     """Who pushes; absent where an entry of ``mechs`` moves it."""
@@ -113,10 +115,16 @@ class Function(Record):
         low, high = self.travel
         if low >= high:
             raise ValueError("travel goes from least to most; these two are equal or the wrong way round")
-        for name in ("neutral", "power_off"):
-            if not low - 1e-9 <= getattr(self, name) <= high + 1e-9:
+        for name in ("neutral", "power_off", "failsafe"):
+            place = getattr(self, name)
+            if place is not None and not low - 1e-9 <= place <= high + 1e-9:
                 raise ValueError(f"{name} lies outside the travel")
         return self
+
+    @property
+    def on_lost_signal(self) -> float:
+        """Where its servo takes it when the signal is lost, if it does not hold and has power [rad or m]."""
+        return self.neutral if self.failsafe is None else self.failsafe
 
     @property
     def span(self) -> float:

@@ -75,7 +75,7 @@ class Link(Record):
     """What carries the signal."""
     delay: Annotated[float, q(TIME, "t_l", "delay of the link", ge=0, le=1)] = 0.0
     on_loss: Literal["hold", "neutral", "power_off"] = "hold"
-    """What every function does when the signal is lost."""
+    """What every function does when the signal is lost: hold, go to its ``failsafe`` place (absent: neutral), or lose power."""
     start: Literal["together", "staggered"] = "together"
     """Whether all servos start at once."""
 
