@@ -10,7 +10,8 @@ import pytest
 from marotte.basis.contracts.common import Unknown
 from marotte.creature.creature import Creature
 from marotte.creature.load import load
-from marotte.mech.masses import MassParts, mass_sheet, shell_inertia, steiner
+from marotte.mech.balance import shell_inertia, steiner
+from marotte.mech.masses import MassParts, mass_sheet
 
 SMALL = """\
 marotte: 1
@@ -148,3 +149,26 @@ def test_what_is_written_as_weighing_nothing_is_told_and_what_is_left_out_is_not
     assert told[0].sentence.startswith("functions > ear_lift > load > mass is written as nothing")
     left_out = mass_sheet(MassParts.of(made(("mass: 40 g, ", ""))))
     assert not [note for note in left_out.told if note.code == "mass_zero"]
+
+
+def test_what_was_weighed_whole_gets_no_forgotten_share(made: Callable[..., Creature]) -> None:
+    """By hand: of the sum of the parts alone, 10 to 15 %; an entry on a scale has its own glue and wire with it."""
+    guessed = mass_sheet(MassParts.of(made())).carriers["skull"]
+    shell = "shell: {mass: {value: 200 g, source: measured, from: kitchen scale}}"
+    sheet = mass_sheet(MassParts.of(made(("shell: 200 g", shell))))
+    weighed = sheet.carriers["skull"]
+    assert weighed.total == guessed.total == guessed.parts
+    assert weighed.parts == pytest.approx(guessed.total - 0.200, rel=1e-12)
+    assert weighed.forgotten == pytest.approx((0.10 * weighed.parts, 0.15 * weighed.parts), rel=1e-12)
+    assert [line.of for line in weighed.lines if line.whole] == ["shell"]
+    told = next(note.sentence for note in sheet.told if note.code == "mass_forgotten")
+    assert told.endswith("; 200 g of it was weighed whole and is left out of that")
+
+
+def test_a_suit_is_taken_whole_and_a_weighed_jaw_is_not(made: Callable[..., Creature]) -> None:
+    """A suit weighs what it weighs as it is worn, guessed or not; on a bare jaw paint and screws still come on top."""
+    jaw = ("load: {mass: 160 g,", "load: {mass: {value: 160 g, source: measured},")
+    sheets = mass_sheet(MassParts.of(made(("grip: {mass: 90 g", "hare_suit: {mass: 9 kg"), jaw))).carriers
+    assert sheets["hand"].parts == 0.0
+    assert sheets["hand"].forgotten == (0.0, 0.0)
+    assert sheets["skull"].parts == sheets["skull"].total

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from marotte.mech.masses import shell_inertia, steiner
+from marotte.mech.balance import shell_inertia, steiner
 
 trimesh = pytest.importorskip("trimesh")
 

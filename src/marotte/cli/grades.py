@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from marotte.basis.contracts.common import Unknown
@@ -9,8 +10,11 @@ from marotte.basis.units import show
 from marotte.verdict.said import MOST_SHOWN, percent
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from marotte.basis.contracts.common import Quantity
     from marotte.basis.contracts.finding import Finding, Grade
+    from marotte.basis.given import Given, Ref
     from marotte.cli.screen import Screen
 
 WORDS: Final[dict[Grade, str]] = {
@@ -58,10 +62,7 @@ def sides(finding: Finding, screen: Screen) -> tuple[str, str]:
 
 
 def _needed(finding: Finding, screen: Screen) -> str:
-    from marotte.verdict.requirements import REGISTRY
-
-    own = next((one for one in REGISTRY if one.name == finding.requirement), None)
-    if own is None or own.rule.kind != "at_most" or finding.needed.word:
+    if finding.marks is None or finding.marks.rule != "at_most" or finding.needed.word:
         return number(finding.needed)
     return f"{'≤' if screen.can_show('≤') else '<='} {number(finding.needed)}"
 
@@ -75,3 +76,39 @@ def margin(finding: Finding) -> str:
         return f"{percent(finding.margin)} %"
     text = f"{percent(finding.margin)} %"
     return f"{text} ({percent(low)} .. {percent(high)})" if high - low >= 0.02 else text
+
+
+def marked(finding: Finding) -> str:
+    """Return what made a grade: what performs and what is only just, in numbers, and why these."""
+    marks = finding.marks
+    if marks is None:
+        return ""
+    if marks.performs is None or marks.only_just is None:
+        return f"It performs or it fails. {marks.why}"
+    lines = (marks.performs, marks.performs_at), (marks.only_just, marks.only_just_at)
+    best, least = (_line(finding, margin, at) for margin, at in lines)
+    more = f", only just {least}" if marks.only_just < marks.performs else ""
+    return f"Performs {best}{more}, else it fails. {marks.why}"
+
+
+def _line(finding: Finding, margin: float, at: float | None) -> str:
+    """Return from where a grade holds: ``up to 1.91 kg (a margin of +13 %)``."""
+    assert finding.marks is not None
+    from_ = f"a margin of {percent(margin)} %"
+    if at is None or finding.needed.word:
+        return f"from {from_}"
+    side = "up to" if finding.marks.rule == "at_most" else "from"
+    return f"{side} {number(replace(finding.needed, value=at))} ({from_})"
+
+
+def source_words(ref: Ref, given: Mapping[Ref, Given]) -> str:
+    """Return where a number came from, with its place in the file."""
+    found = given.get(ref)
+    if found is None and ref.startswith("default:"):
+        return "not written: our default, which counts as typical"
+    if found is None and ref.startswith("stock:"):
+        return f"stock, {ref.removeprefix('stock:').replace('/', ' > ')}"
+    if found is None:
+        return ref.lstrip("/").replace("/", " > ") if ref.startswith("/") else ref
+    unsaid = {"measured": "as drawn", "guess": "unsaid: a guess"}
+    return f"{found.written}, {found.source if found.said else unsaid[found.source]} ({found.place})"

@@ -18,7 +18,7 @@ METHODS: dict[str, int] = {
     "mech/skin": 1,
     "mech/slop": 1,
     "mech/sizing": 2,
-    "mech/masses": 1,
+    "mech/masses": 2,
     "mech/fit": 3,
 }
 """Name of a method -> its number; each name has a page in docs/methods."""

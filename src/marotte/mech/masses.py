@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Final, TypeAlias
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64, Told, Unknown, f64
+from marotte.basis.contracts.common import Told, f64
 from marotte.basis.contracts.fit import CarrierSheet, MassLine, MassPlace, MassSheet
 from marotte.basis.faults import shown_path
 from marotte.basis.frames import Vec, mirrored, rotation
+from marotte.basis.given import Ref
+from marotte.basis.units import show
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
 from marotte.creature.naming import several
@@ -21,6 +24,7 @@ from marotte.creature.schema.servos import ServoClass
 from marotte.creature.schema.skins import SkinCard
 from marotte.creature.schema.supply import Cells, Supply
 from marotte.creature.shelf import Stock
+from marotte.mech.balance import POINT, as_vec, balance
 from marotte.mech.case import axis_of
 from marotte.mech.fit.places import eye_spacing, neck_of, place_of
 
@@ -29,6 +33,8 @@ FORGOTTEN = (0.10, 0.15)
 """Share of the written sum that is usually forgotten: glue, screws, wire, paint (common practice, no source)."""
 OWN_SHARE = 0.1
 """A part's own inertia about its axis over that of a point mass at its centre (common practice, no source)."""
+WHOLE: Final = ("suit", "costume")
+"""Words in the name of an entry that is weighed, or bought, as it is worn."""
 USUAL = {
     "glue": ("glue", "adhesive"), "paint": ("paint",), "wire": ("wire", "loom", "cable"),
     "screws and brackets": ("screw", "bracket", "link", "fixing"), "hair or fur": ("hair", "fur", "feather", "wool"),
@@ -52,24 +58,25 @@ class MassParts:
     stock: Stock
     placed: Mapping[str, Vec]
     """Centres of servo bodies [m] that a placement proposes, by means; written boxes win."""
+    weighed: tuple[Ref, ...]
+    """Entries and battery whose mass was measured."""
 
     @classmethod
     def of(cls, creature: Creature, placed: Mapping[str, Vec] | None = None) -> MassParts:
         """Return what the sheet reads of a creature."""
         c = creature
+        whole = [entry.ref("mass") for entry in c.masses.values()]
+        if c.supply is not None:
+            whole.append(c.supply.battery.ref("mass"))
         return cls(
             build=c.build, points=c.points, functions=c.functions, mechs=c.mechs, means=c.means, servos=c.servos,
             skins=c.skins, masses=c.masses, supply=c.supply, stock=c.stock_tables, placed=placed or {},
+            weighed=tuple(ref for ref in whole if ref in c.given and c.given[ref].source == "measured"),
         )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """A line with its carrier and its own inertia about its centre."""
-
-    carrier: str
-    line: MassLine
-    own: F64
+Row: TypeAlias = tuple[str, MassLine]
+"""A line with what bears it."""
 
 
 def mass_sheet(parts: MassParts) -> MassSheet:
@@ -84,16 +91,16 @@ def mass_sheet(parts: MassParts) -> MassSheet:
         *_moving(parts, spacing), *_servos(parts), *_skins(parts, told), *_entries(parts), *_battery(parts, told),
     ]  # fmt: skip
     carriers = {
-        name: _sheet(name, [row for row in rows if row.carrier == name], neck, parts.build)
+        name: _sheet(name, tuple(line for carrier, line in rows if carrier == name), neck, parts.build)
         for name in CARRIERS
-        if any(row.carrier == name for row in rows)
+        if any(carrier == name for carrier, _ in rows)
     }
     told.extend(_weightless(parts))
     told.extend(_missing(parts, carriers))
     return MassSheet(carriers=carriers, neck=neck, neck_written=written, told=tuple(told))
 
 
-def _moving(parts: MassParts, spacing: float) -> Iterator[_Row]:
+def _moving(parts: MassParts, spacing: float) -> Iterator[Row]:
     """Yield the moving parts, each with its centre at neutral."""
     for name, function in parts.functions.items():
         load = function.load
@@ -112,13 +119,13 @@ def _moving(parts: MassParts, spacing: float) -> Iterator[_Row]:
         elif axis is not None:
             centre = centre + function.neutral * np.array(axis)
         line = MassLine(
-            label=name, kind="part", of=name, count=1, each=load.mass, at=_vec(hinge + centre), placed="hinge",
-            ref=load.ref("mass"),
+            label=name, kind="part", of=name, count=1, each=load.mass, at=as_vec(hinge + centre), placed="hinge",
+            ref=load.ref("mass"), own=f64(own),
         )  # fmt: skip
-        yield _Row(function.carried_by, line, own)
+        yield function.carried_by, line
 
 
-def _servos(parts: MassParts) -> Iterator[_Row]:
+def _servos(parts: MassParts) -> Iterator[Row]:
     """Yield the servos; what bears the (first) function that one moves bears it too, where nothing else is written."""
     for mech in parts.mechs.values():
         first = parts.functions[mech.outputs[0]]
@@ -132,9 +139,9 @@ def _servos(parts: MassParts) -> Iterator[_Row]:
             own = servo.mass * means.count / 12.0 * np.diag(sides.sum() - sides)
             line = MassLine(
                 label=means.model, kind="servo", of=name, count=means.count, each=servo.mass, at=at, placed=placed,
-                ref=servo.ref("mass"),
+                ref=servo.ref("mass"), own=f64(own),
             )  # fmt: skip
-            yield _Row(means.carried_by or first.carried_by, line, own)
+            yield means.carried_by or first.carried_by, line
 
 
 def _servo_place(means: Servo, side: str | None, proposed: Vec | None) -> tuple[Vec | None, MassPlace]:
@@ -143,7 +150,7 @@ def _servo_place(means: Servo, side: str | None, proposed: Vec | None) -> tuple[
     return (proposed, "proposed") if proposed is not None else (None, "shell")
 
 
-def _skins(parts: MassParts, told: list[Told]) -> Iterator[_Row]:
+def _skins(parts: MassParts, told: list[Told]) -> Iterator[Row]:
     """Yield the strips of the skin cards, unless an entry under masses is the skin already."""
     entry = next((name for name in parts.masses if "skin" in name), None)
     counted: list[str] = []
@@ -158,9 +165,9 @@ def _skins(parts: MassParts, told: list[Told]) -> Iterator[_Row]:
             continue
         line = MassLine(
             label=f"{name} (strip of skin)", kind="skin", of=name, count=1, each=strip_mass(card, parts.stock), at=None,
-            placed="shell", ref=card.strip.ref("thickness"),
+            placed="shell", ref=card.strip.ref("thickness"), own=POINT,
         )  # fmt: skip
-        yield _Row("skull", line, np.zeros((3, 3)))
+        yield "skull", line
     if counted:
         where = several(counted)
         sentence = f"the strips of skin on {where} are part of masses > {entry or counted[0]}: not counted twice"
@@ -176,17 +183,18 @@ def strip_mass(card: SkinCard, stock: Stock) -> float:
     return area * (strip.thickness * stock.skins[strip.material].density + stock.backings[strip.backing].mass)
 
 
-def _entries(parts: MassParts) -> Iterator[_Row]:
+def _entries(parts: MassParts) -> Iterator[Row]:
     for name, carried in parts.masses.items():
         placed: MassPlace = "written" if carried.at is not None else _unplaced(carried.carried_by)
+        whole = carried.ref("mass") in parts.weighed or any(word in name.split("_") for word in WHOLE)
         line = MassLine(
             label=name, kind="entry", of=name, count=1, each=carried.mass, at=carried.at, placed=placed,
-            ref=carried.ref("mass"),
+            ref=carried.ref("mass"), own=POINT, whole=whole,
         )  # fmt: skip
-        yield _Row(carried.carried_by, line, np.zeros((3, 3)))
+        yield carried.carried_by, line
 
 
-def _battery(parts: MassParts, told: list[Told]) -> Iterator[_Row]:
+def _battery(parts: MassParts, told: list[Told]) -> Iterator[Row]:
     battery = parts.supply.battery if parts.supply is not None else None
     if not isinstance(battery, Cells):
         return
@@ -197,65 +205,25 @@ def _battery(parts: MassParts, told: list[Told]) -> Iterator[_Row]:
         return
     line = MassLine(
         label="battery", kind="battery", of="battery", count=1, each=battery.mass, at=None,
-        placed=_unplaced(battery.carried_by), ref=battery.ref("mass"),
+        placed=_unplaced(battery.carried_by), ref=battery.ref("mass"), own=POINT, whole=battery.ref("mass") in parts.weighed,
     )  # fmt: skip
-    yield _Row(battery.carried_by, line, np.zeros((3, 3)))
+    yield battery.carried_by, line
 
 
 def _unplaced(carrier: str) -> MassPlace:
     return "shell" if carrier == "skull" else "nowhere"
 
 
-def _sheet(carrier: str, rows: list[_Row], neck: Vec, build: Build) -> CarrierSheet:
-    total = 0.0
-    for row in rows:
-        total += row.line.mass
-    centre, inertia = _balance(carrier, rows, total, np.array(neck), build)
+def _sheet(carrier: str, lines: tuple[MassLine, ...], neck: Vec, build: Build) -> CarrierSheet:
+    total = parts = 0.0
+    for line in lines:
+        total += line.mass
+        parts += 0.0 if line.whole else line.mass
+    centre, inertia = balance(carrier, lines, total, np.array(neck), build)
     return CarrierSheet(
-        carrier=carrier, lines=tuple(row.line for row in rows), total=total,
-        forgotten=(FORGOTTEN[0] * total, FORGOTTEN[1] * total), centre=centre, inertia=inertia,
+        carrier=carrier, lines=lines, total=total, parts=parts, forgotten=(FORGOTTEN[0] * parts, FORGOTTEN[1] * parts),
+        centre=centre, inertia=inertia,
     )  # fmt: skip
-
-
-def _balance(
-    carrier: str, rows: list[_Row], total: float, neck: F64, build: Build
-) -> tuple[Vec | Unknown, F64 | Unknown]:
-    """Return the centre of mass and the inertia about the neck, or why not."""
-    lost = [row.line for row in rows if row.line.at is None and row.line.mass > 0.0]
-    skull = build.skull
-    if total <= 0.0:
-        why = Unknown(why=f"all that {carrier} bears weighs nothing as written")
-        return why, why
-    shape = skull.shape if skull is not None and carrier in ("skull", "post") else None
-    if lost and (shape is None or skull is None):
-        names = ", ".join(dict.fromkeys(line.label for line in lost))
-        why = Unknown(why=f"where {names} sits is not written", wants=tuple(dict.fromkeys(line.ref for line in lost)))
-        return why, why
-    moment, about = np.zeros(3), np.zeros((3, 3))
-    middle = np.array(skull.centre) if skull is not None else np.zeros(3)
-    for row in rows:
-        if row.line.at is None:
-            assert shape is not None
-            place, own = middle, shell_inertia(row.line.mass, shape) + row.own
-        else:
-            place, own = np.array(row.line.at), row.own
-        moment += row.line.mass * place
-        about += own + steiner(row.line.mass, place - neck)
-    return _vec(moment / total), f64(about)
-
-
-def shell_inertia(mass: float, shape: tuple[float, float, float]) -> F64:
-    """Return (3, 3) the inertia [kg*m2] about its centre of a mass spread over the shell of an ellipsoid of whole axes ``shape``.
-
-    The shell lies between two ellipsoids of the same shape: m (b^2 + c^2) / 3 with half axes b, c; a sphere's is 2/3 m r^2.
-    """
-    half2 = (np.array(shape) / 2.0) ** 2
-    return np.asarray(mass / 3.0 * np.diag(half2.sum() - half2))
-
-
-def steiner(mass: float, arm: F64) -> F64:
-    """Return (3, 3) m (r.r 1 - r r^T): the inertia [kg*m2] of a point mass at ``arm`` [m] from a point."""
-    return np.asarray(mass * (float(arm @ arm) * np.eye(3) - np.outer(arm, arm)))
 
 
 def _weightless(parts: MassParts) -> Iterator[Told]:
@@ -275,13 +243,12 @@ def _missing(parts: MassParts, carriers: Mapping[str, CarrierSheet]) -> Iterator
     words = " ".join(line.of for line in carriers["skull"].lines)
     lacks = [name for name, said in USUAL.items() if not any(word in words for word in said)]
     if lacks:
-        least, most = (f"{mass * 1e3:.0f}" for mass in carriers["skull"].forgotten)
+        sheet = carriers["skull"]
+        least, most = (f"{mass * 1e3:.0f}" for mass in sheet.forgotten)
+        whole = sheet.total - sheet.parts
+        aside = f"; {show(whole, 'kg')} of it was weighed whole and is left out of that" if whole > 0.0 else ""
         sentence = (
             f"the head's mass sheet has no line for {', '.join(lacks)}; what is forgotten usually adds 10 to 15 %, here "
-            f"{least} to {most} g (common practice, no source), and is not in the sum"
+            f"{least} to {most} g (common practice, no source), and is not in the sum{aside}"
         )
         yield Told(code="mass_forgotten", sentence=sentence, ref="/masses")
-
-
-def _vec(array: F64) -> Vec:
-    return (float(array[0]), float(array[1]), float(array[2]))

@@ -14,6 +14,7 @@ from marotte.basis.contracts.finding import (
     Edit,
     Finding,
     Grade,
+    Marks,
     Remedy,
     Step,
     Verdict,
@@ -28,6 +29,7 @@ from marotte.verdict.cautions import cautions
 from marotte.verdict.cells import Cache
 from marotte.verdict.graph import Results, methods
 from marotte.verdict.judge import Judged, Ledgers, judged
+from marotte.verdict.mass_object import masses_object
 from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.standing import standing_line
 
@@ -83,8 +85,11 @@ def _examined(creature: Creature, cache: Cache) -> Examined:
     verdict = Verdict(
         creature=creature.name, grade=grade, summary=standing_line(grade, all_judged, counts, inputs), counts=counts,
         findings=findings, cautions=hazards, told=told, plan=(), inputs=inputs,
-        key=key(creature.name, tuple((item.id, item.key) for item in findings), hazards, told, inputs, numbers, creature.stock, __version__),
-        methods=numbers, stock=creature.stock, version=__version__,
+        key=key(
+            creature.name, tuple((item.id, item.key) for item in findings), hazards, told, inputs, results.masses, numbers,
+            creature.stock, __version__,
+        ),
+        methods=numbers, stock=creature.stock, version=__version__, masses=results.masses,
     )  # fmt: skip
     seconds = {name: spent - before.get(name, 0.0) for name, spent in sorted(cache.seconds.items())}
     workings = {item.finding.id: item.working for item in all_judged}
@@ -123,11 +128,21 @@ def explain(creature: Creature, finding: str, cache: Cache | None = None) -> tup
         BadRequest: no finding has that name; those of what it names, or the nearest, are offered.
     """
     done = examine(creature, cache)
+    found = named_finding(done, finding)
+    return found, done.workings[found.id]
+
+
+def named_finding(done: Examined, finding: str) -> Finding:
+    """Return the finding of a verdict that a name stands for, as in ``explain``.
+
+    Raises:
+        BadRequest: as there.
+    """
     found = {item.id: item for item in done.verdict.findings}
     about, _, requirement = finding.replace("_left/right.", ".").rpartition(".")
     for name in (finding, f"{about}_left.{requirement}"):
         if name in found:
-            return found[name], done.workings[name]
+            return found[name]
     own = [name for name, item in found.items() if item.about in (finding, f"{finding}_left") and "." in name]
     near = f"did you mean {nearest(finding, found)}?" if nearest(finding, found) else ""
     offer = f"about {finding} there are {', '.join(sorted(own))}" if own else near
@@ -156,6 +171,7 @@ def to_json(
         "told": [
             {"code": t.code, "sentence": t.sentence, "ref": t.ref, "line": t.line, "more": t.more} for t in verdict.told
         ],
+        "masses": masses_object(verdict.masses),
         "inputs": dict(verdict.inputs),
         "seconds": {name: round(value, 6) for name, value in seconds.items()},
         "methods": dict(verdict.methods),
@@ -171,9 +187,18 @@ def _finding(item: Finding, working: Working, cures: Sequence[Remedy]) -> dict[s
         "needed": {"value": item.needed.value, "unit": item.needed.unit},
         "has": _has(item.has),
         "margin": item.margin, "band": list(item.band) if item.band else None, "at": item.at, "sentence": item.sentence,
-        "settle": {"input": item.settle.input, "test": item.settle.test} if item.settle else None,
+        "marks": _marks(item.marks), "settle": {"input": item.settle.input, "test": item.settle.test} if item.settle else None,
         "working": [_step(step) for step in working.steps], "method": working.method, "remedies": [_remedy(cure) for cure in cures],
         "rests_on": sorted(item.rests_on), "worst_source": item.worst_source, "key": item.key,
+    }  # fmt: skip
+
+
+def _marks(found: Marks | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    return {
+        "rule": found.rule, "performs": found.performs, "only_just": found.only_just, "performs_at": found.performs_at,
+        "only_just_at": found.only_just_at, "why": found.why,
     }  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from marotte.creature.naming import named
 from marotte.creature.schema.base import Only, Record
 from marotte.verdict.cells import Cache
 from marotte.verdict.formula import FormulaError
-from marotte.verdict.margins import Spread, spread, undecided
+from marotte.verdict.margins import Spread, marks, spread, undecided
 from marotte.verdict.near import alike
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.settle import CALLED, settle
@@ -177,7 +177,8 @@ def judged(kept: Cache, requirement: Requirement[Any], about: str, gathered: obj
 def _judge(requirement: Requirement[Any], about: str, gathered: object, ledger: Ledger) -> Judged:
     if isinstance(gathered, NotClaimed):
         has: Quantity | Unknown = gathered.has or Unknown(why=gathered.why)
-        return _bare(requirement, about, "not_applicable", has, gathered.why, ledger)
+        bare = _bare(requirement, about, "not_applicable", has, gathered.why, ledger)
+        return bare if gathered.shown is None else _shown(requirement, bare, gathered.shown, ledger)
     if isinstance(gathered, Unknown):
         return _bare(requirement, about, "unknown", gathered, gathered.why, ledger)
     found = requirement.find(gathered)
@@ -188,6 +189,20 @@ def _judge(requirement: Requirement[Any], about: str, gathered: object, ledger: 
     except (WorkingError, FormulaError) as error:  # a defect of ours: no number is better than two
         why = f"{DISAGREE}: {error}"
         return _bare(requirement, about, "unknown", Unknown(why=why), why, ledger, found)
+
+
+def _shown(requirement: Requirement[Any], bare: Judged, gathered: object, ledger: Ledger) -> Judged:
+    """Return a finding of what nobody asked for, with the working of its number."""
+    finding = bare.finding
+    writer = Writer(ledger.given, requirement.method)
+    try:
+        if requirement.work is not None and isinstance(finding.has, Quantity):
+            requirement.work(writer, gathered, Found(needed=finding.needed, has=finding.has))
+            writer.same_as(finding.has.value)
+    except (WorkingError, FormulaError) as error:
+        why = f"{DISAGREE}: {error}"
+        return _bare(requirement, finding.about, "unknown", Unknown(why=why), why, ledger)
+    return replace(bare, working=writer.done())
 
 
 def _graded(
@@ -201,15 +216,16 @@ def _graded(
             value = writer.same_as(found.needed.value, found.agrees, writer.needed)
             found = replace(found, has=has, needed=replace(found.needed, value=value))
     margin = None if found.passed is not None else requirement.rule.margin(has.value, found.needed.value)
+    thresholds = requirement.thresholds_of(found)
     band: Spread | None = None
     test: Settle | None = None
     if margin is None:
         passed = found.passed if found.passed is not None else has.value >= found.needed.value
         grade: Grade = "performs" if passed else "fails"
     else:
-        grade = requirement.thresholds.grade(margin)
+        grade = thresholds.grade(margin)
         band = spread(writer, requirement.rule, found.needed.value, ledger.given) if writer.steps else None
-        if undecided(margin, requirement.thresholds, band) and band is not None and band.most is not None:
+        if undecided(margin, thresholds, band) and band is not None and band.most is not None:
             grade, test = "undecided", settle(ledger.given, band.most, gathered)
     said: Said = requirement.say(gathered, found, grade)
     if test is not None:
@@ -222,6 +238,7 @@ def _graded(
         id=requirement.id_of(about),
         about=about, requirement=requirement.name, grade=grade, needed=found.needed, has=has, margin=margin,
         band=band.band if band else None, at=found.at, sentence=said.sentence, key="", settle=test,
+        marks=marks(requirement.rule, thresholds, found.needed.value, margin),
         **_rests(ledger, found, ("typical",) if writer.surveys else ()),
     )  # fmt: skip
     short = 1.0 if margin is None else min(max(-margin, 0.0), 1.0) + 0.01
@@ -247,9 +264,10 @@ def _bare(
 ) -> Judged:  # fmt: skip
     sentence = why[:1].upper() + why[1:].rstrip(".") + "."
     needed = found.needed if found else Quantity(value=0.0, unit=requirement.unit)
+    lines = marks(requirement.rule, requirement.thresholds_of(found), needed.value, 0.0) if found else None
     finding = Finding(
         id=requirement.id_of(about), about=about, requirement=requirement.name, grade=grade, needed=needed,
-        has=has, margin=None, band=None, at=found.at if found else None, sentence=sentence, key="",
+        has=has, margin=None, band=None, at=found.at if found else None, sentence=sentence, key="", marks=lines,
         **_rests(ledger, found),
     )  # fmt: skip
     return Judged(finding=finding, working=replace(EMPTY, method=requirement.method), clause=why, order=0.0)

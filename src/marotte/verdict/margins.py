@@ -11,9 +11,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
 
-from marotte.basis.contracts.finding import Grade
+from marotte.basis.contracts.finding import Grade, Marks, RuleKind
 from marotte.basis.given import Given, Ref
 from marotte.verdict.formula import FormulaError
 from marotte.verdict.workings import Writer, again, source_of
@@ -23,7 +22,7 @@ from marotte.verdict.workings import Writer, again, source_of
 class Rule:
     """How a margin follows from what a design has and what is needed."""
 
-    kind: Literal["at_least", "at_most", "share", "yes_no"]
+    kind: RuleKind
     scale: float | None = None
     """For a need at or near zero: the size, in the same unit, that counts as a margin of 1."""
 
@@ -43,6 +42,13 @@ class Rule:
         if base <= 0.0:
             raise ValueError("a need of zero wants a scale of its own")
         return gap / base
+
+    def reached(self, margin: float, needed: float) -> float:
+        """Return what a design must have for a margin: the other way round."""
+        if self.kind == "share":
+            return 1.0 - (1.0 - margin) * (1.0 - needed)
+        gap = margin * (self.scale if self.scale is not None else abs(needed))
+        return needed + gap if self.kind == "at_least" else needed - gap
 
     def says(self) -> str:
         """Return the rule as the reference page prints it."""
@@ -68,6 +74,19 @@ class Thresholds:
         if margin >= self.performs - 1e-12:
             return "performs"
         return "only_just" if margin >= self.only_just - 1e-12 else "fails"
+
+
+def marks(rule: Rule, thresholds: Thresholds, needed: float, margin: float | None) -> Marks:
+    """Return what made a grade, where ``needed`` is needed; ``margin`` is None of yes or no."""
+    if margin is None:
+        return Marks(
+            rule="yes_no", performs=None, only_just=None, performs_at=None, only_just_at=None, why=thresholds.why
+        )
+    lines = thresholds.performs, thresholds.only_just
+    at = [rule.reached(line, needed) for line in lines]
+    return Marks(
+        rule=rule.kind, performs=lines[0], only_just=lines[1], performs_at=at[0], only_just_at=at[1], why=thresholds.why
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

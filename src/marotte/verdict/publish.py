@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, get_args
 
-from marotte.basis.contracts.finding import GRADES
+from marotte.basis.contracts.finding import GRADES, RuleKind
 from marotte.basis.given import SOURCES
+from marotte.verdict.mass_object import masses_schema
 from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.requirements.base import Requirement
 
@@ -44,12 +45,20 @@ def json_schema() -> dict[str, Any]:
             "grade": {"enum": list(GRADES)}, "worsens": {"type": "array", "items": text}, "cost": number, "sentence": text,
         }
     )  # fmt: skip
+    line = _maybe(number)
+    marks = _object(
+        {
+            "rule": {"enum": list(get_args(RuleKind))}, "performs": line, "only_just": line, "performs_at": line,
+            "only_just_at": line, "why": text,
+        }
+    )  # fmt: skip
     finding = _object(
         {
             "id": text, "about": text, "requirement": text, "grade": {"enum": list(GRADES)}, "needed": quantity,
             "has": {"oneOf": [has, _object({"unknown": text})]}, "margin": _maybe(number),
             "band": _maybe({"type": "array", "items": number, "minItems": 2, "maxItems": 2}), "at": _maybe({"type": "integer"}),
-            "sentence": text, "settle": _maybe(_object({"input": text, "test": text})), "working": {"type": "array", "items": step},
+            "sentence": text, "marks": _maybe(marks), "settle": _maybe(_object({"input": text, "test": text})),
+            "working": {"type": "array", "items": step},
             "method": text, "remedies": {"type": "array", "items": remedy}, "rests_on": {"type": "array", "items": text},
             "worst_source": {"enum": list(SOURCES)}, "key": text,
         }
@@ -64,7 +73,7 @@ def json_schema() -> dict[str, Any]:
                 "type": "array",
                 "items": _object({"code": text, "sentence": text, "ref": _maybe(text), "line": _maybe({"type": "integer"}), "more": text}),
             },
-            "inputs": _object(dict.fromkeys(SOURCES, count)),
+            "masses": masses_schema(), "inputs": _object(dict.fromkeys(SOURCES, count)),
             "seconds": {"type": "object", "additionalProperties": {"type": "number", "minimum": 0}},
             "methods": {"type": "object", "additionalProperties": {"type": "integer"}}, "stock": text, "version": text, "key": text,
         }
@@ -84,7 +93,8 @@ def json_schema() -> dict[str, Any]:
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "The verdict on a creature",
-        "description": "What `marotte check FOLDER --json` prints. Numbers are in SI; `at` is a tick of 1/1200 s; `seconds` is outside the "
+        "description": "What `marotte check FOLDER --json` prints. Numbers are in SI; `at` is a tick of 1/1200 s; `marks` are the margins from which "
+        "a grade holds, and what they come to; of `masses` no line holds what is `forgotten`; `seconds` is outside the "
         "promise that the same input gives the same output to the bit. What a design `has` is that or more where it says `more`. "
         "Where the file has faults, they stand beside the verdict on the rest, "
         "the creature without what `left_out` points to; where no creature is left, they stand alone.",

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 from typing import Any, Literal, TypeAlias, get_args
 
 from marotte.basis.contracts.common import Quantity, Told, Unknown
+from marotte.basis.contracts.fit import MassSheet
 from marotte.basis.given import Ref, Source
 
 Grade: TypeAlias = Literal["performs", "only_just", "fails", "undecided", "unknown", "not_applicable"]
 GRADES: tuple[Grade, ...] = get_args(Grade)
+RuleKind: TypeAlias = Literal["at_least", "at_most", "share", "yes_no"]
 StepKind: TypeAlias = Literal["given", "published", "rule", "read", "worked"]
 
 
@@ -50,6 +52,21 @@ class Settle:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Marks:
+    """What made a grade: the margins from which it holds, and the numbers that these come to."""
+
+    rule: RuleKind
+    performs: float | None
+    """Margin from which it performs; None of yes or no."""
+    only_just: float | None
+    performs_at: float | None
+    """What the design must have for it, in the unit of ``has``; None of yes or no."""
+    only_just_at: float | None
+    why: str
+    """Where the margins come from."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One requirement about one subject."""
 
@@ -70,6 +87,8 @@ class Finding:
     rests_on: frozenset[Ref]
     worst_source: Source
     key: str
+    marks: Marks | None = None
+    """None where not even what is needed is known."""
     settle: Settle | None = None
     odds: float | None = None
 
@@ -138,3 +157,5 @@ class Verdict:
     methods: dict[str, int]
     stock: str
     version: str
+    masses: MassSheet = field(compare=False)
+    """What each carrier bears, line by line; its content is part of ``key``."""

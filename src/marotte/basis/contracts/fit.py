@@ -30,6 +30,10 @@ class MassLine:
     placed: MassPlace
     """How ``at`` was found: written or proposed, from its hinge; or spread over the skull's shell; or nowhere."""
     ref: Ref
+    own: F64
+    """(3, 3) inertia of all of them about their own centre [kg*m2], of what is not spread over the shell."""
+    whole: bool = False
+    """Whether it was put on a scale as it is worn or built in: then nothing of it is forgotten."""
 
     @property
     def mass(self) -> float:
@@ -46,8 +50,10 @@ class CarrierSheet:
     """In the order: moving parts, servos, skins, other masses, battery; each as in the file."""
     total: float
     """Sum of the written lines [kg]; nothing is added to it silently."""
+    parts: float
+    """The part of the sum that is added up from pieces, and not weighed whole [kg]."""
     forgotten: tuple[float, float]
-    """What is usually forgotten, least and most [kg]: 10 to 15 % of the sum (common practice, no source). Not in ``total``."""
+    """What is usually forgotten, least and most [kg]: 10 to 15 % of ``parts`` (common practice, no source). Not in ``total``."""
     centre: Vec | Unknown
     """Centre of mass [m] at neutral."""
     inertia: F64 | Unknown

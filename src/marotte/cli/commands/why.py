@@ -24,15 +24,16 @@ def arguments(parser: ArgumentParser) -> None:
 
 
 def run(args: Namespace, screen: Screen) -> int:
-    """Print a finding with its working."""
+    """Print a finding with its working; of a mass the whole sheet of what bears it."""
     from marotte.creature.load import load
 
     creature = load(args.folder)
     with screen.progress(f"Checking {creature.name}"):
-        from marotte.verdict.check import explain
+        from marotte.verdict.check import examine, named_finding
 
-        finding, working = explain(creature, args.finding)
-    from marotte.cli.grades import graded, margin, sides
+        done = examine(creature)
+        finding = named_finding(done, args.finding)
+    from marotte.cli.grades import graded, margin, marked, sides
 
     screen.say(f"{finding.id}: {graded(finding.grade, screen)}", style="bold")
     screen.say(finding.sentence)
@@ -44,31 +45,29 @@ def run(args: Namespace, screen: Screen) -> int:
     )
     if any(said):
         screen.say(", ".join(part for part in said if part))
+    if finding.marks is not None:
+        screen.say(marked(finding))
     if finding.settle is not None:
         screen.say(f"To settle it: {finding.settle.test}")
-    if working.steps:
+    steps = done.workings[finding.id].steps
+    if finding.requirement == "mass" and steps:
+        from marotte.cli.mass_sheet import print_sheet
+
         screen.say()
-        rows = [_row(step, creature.given) for step in working.steps]
+        limit = finding.needed.value if finding.grade != "not_applicable" else None
+        print_sheet(finding.about, done.verdict.masses, limit, creature.given, screen)
+    elif steps:
+        screen.say()
+        rows = [_row(step, creature.given) for step in steps]
         screen.table(("", "value", "what it is", "how it came about"), rows, right=(1,), wrapped=(2, 3))
     screen.say()
-    screen.say(f"Method {working.method}; its page is in docs/methods.")
+    screen.say(f"Method {done.workings[finding.id].method}; its page is in docs/methods.")
     return 0
 
 
 def _row(step: Step, given: Mapping[Ref, Given]) -> list[str]:
     from marotte.basis.units import show
+    from marotte.cli.grades import source_words
 
-    how = f"= {step.formula}" if step.formula else _source(step, given)
+    how = f"= {step.formula}" if step.formula else source_words(step.source, given)
     return [step.symbol, show(step.result, step.unit, 4), step.meaning, how]
-
-
-def _source(step: Step, given: Mapping[Ref, Given]) -> str:
-    found = given.get(step.source)
-    if found is None and step.source.startswith("default:"):
-        return "not written: our default, which counts as typical"
-    if found is None and step.source.startswith("stock:"):
-        return f"stock, {step.source.removeprefix('stock:').replace('/', ' > ')}"
-    if found is None:
-        return step.source.lstrip("/").replace("/", " > ") if step.source.startswith("/") else step.source
-    unsaid = {"measured": "as drawn", "guess": "unsaid: a guess"}
-    return f"{found.written}, {found.source if found.said else unsaid[found.source]} ({found.place})"

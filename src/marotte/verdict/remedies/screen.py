@@ -154,7 +154,7 @@ class Screen:
         margin = requirement.rule.margin(found.has.value, found.needed.value)
         if margin is None:
             return ("performs", 0.0) if found.has.value >= found.needed.value else ("fails", -1.0)
-        return requirement.thresholds.grade(margin), margin
+        return requirement.thresholds_of(found).grade(margin), margin
 
     def _doubtful(self, creature: Creature, changes: Sequence[tuple[Turn, Value]]) -> bool:
         """Return whether typical and guessed inputs leave it open whether the finding in question still fails."""

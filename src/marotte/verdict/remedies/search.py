@@ -29,7 +29,6 @@ from marotte.verdict.remedies.screen import Screen
 from marotte.verdict.remedies.structural import proposals
 from marotte.verdict.remedies.sweep import BEST, pairs_of, singles
 from marotte.verdict.remedies.words import afterthought, result, said, sentence
-from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.requirements.drive import rests
 
 ENOUGH: Final = 2
@@ -88,9 +87,10 @@ def _in_the_way(candidate: Candidate, shown: Remedy, lost: int) -> bool:
 
 def wants_remedy(item: Finding) -> bool:
     """Return whether there is anything to cure: an undecided finding that holds as written wants a measurement instead."""
-    if item.grade != "undecided" or item.margin is None:
+    marks = item.marks
+    if item.grade != "undecided" or item.margin is None or marks is None or marks.only_just is None:
         return item.grade in ("fails", "undecided", "only_just")
-    return next(r for r in REGISTRY if r.name == item.requirement).thresholds.grade(item.margin) == "fails"
+    return item.margin < marks.only_just - 1e-12
 
 
 def _helps(item: Finding, done: Confirmed) -> bool:
@@ -124,9 +124,10 @@ def candidates(tree: Tree, folder: Path, examined: Examined, item: Finding, cach
         if not screen.widened(candidate.turned(creature) for candidate in found[:BEST]):
             break
     dearest = min((one.cost for one in found if one.score.good), default=math.inf)
+    own = item.marks.performs if item.marks is not None else None
     case = Case(
         creature=creature, results=examined.results, tree=tree, finding=item, mechs=tuple(sorted(screen.mechs)),
-        performs=screen.requirement.thresholds.performs,
+        performs=screen.requirement.thresholds.performs if own is None else own,
     )  # fmt: skip
     found += [
         one

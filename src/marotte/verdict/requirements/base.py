@@ -7,8 +7,8 @@ see nothing else, so that what is gathered is also the key under which the findi
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Generic, TypeVar
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
@@ -30,6 +30,8 @@ class NotClaimed:
     why: str
     has: Quantity | None = None
     """What can be said all the same."""
+    shown: Any = None
+    """What the requirement's ``work`` makes a working of, although nothing is asked; its number is ``has``."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +47,8 @@ class Found:
     agrees: float = AGREES
     """How closely the working must meet the engine; more than 1e-6 where the engine reads between places of a table. The
     finding then carries the working's number."""
+    performs: float | None = None
+    """The margin from which it performs, where that hangs on what was found; else the requirement's own."""
     rests_on: frozenset[Ref] = frozenset()
     """What it read through engines' results, beside the records that were gathered."""
 
@@ -86,6 +90,10 @@ class Requirement(Generic[A]):
     """A subject for the reference page."""
     name_first: bool = False
     """Whether its findings are called ``mass.skull`` and not ``jaw.drive``."""
+
+    def thresholds_of(self, found: Found) -> Thresholds:
+        """Return the margins from which its grades hold for one finding."""
+        return self.thresholds if found.performs is None else replace(self.thresholds, performs=found.performs)
 
     def id_of(self, about: str) -> str:
         """Return the id of its finding about a subject; of one that is about itself, its name."""

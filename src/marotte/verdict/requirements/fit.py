@@ -378,8 +378,9 @@ def _neck_share(args: NeckArgs) -> float:
 def _neck_find(args: NeckArgs) -> Found:
     refs = frozenset(cable.ref for cable in args.neck.cables if not cable.ref.startswith("default:"))
     return Found(
-        needed=Quantity(value=LOST_SHARE, unit="1"), has=Quantity(value=_neck_share(args), unit="1"), rests_on=refs
-    )
+        needed=Quantity(value=LOST_SHARE, unit="1", percent=True),
+        has=Quantity(value=_neck_share(args), unit="1", percent=True), rests_on=refs,
+    )  # fmt: skip
 
 
 def _neck_work(w: Writer, args: NeckArgs, found: Found) -> None:

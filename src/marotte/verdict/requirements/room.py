@@ -118,7 +118,10 @@ def _work(w: Writer, args: Args, found: Found) -> None:
     total = w.read("n_all", "servos in the skull", "counted in the file", args.count, "1")
     terms.append(w.worked("V_bl", "boards and loom", f"{boards} + {total}*{loom}", "m^3"))
     if args.skull.mesh is None and args.skull.shape is not None:
-        width, height, depth = (w.given(args.skull, "shape", k, symbol=s) for k, s in enumerate(("w", "h", "d")))
+        axes = (("w", "width"), ("h", "height"), ("d", "depth"))
+        width, height, depth = (
+            w.given(args.skull, "shape", k, symbol=s, meaning=f"inner {word}") for k, (s, word) in enumerate(axes)
+        )
         room = w.worked("V", "inside of the skull, an ellipsoid", f"pi/6*{width}*{height}*{depth}", "m^3")
     else:
         room = w.read("V", "inside of the skull", "mech: fit, its mesh", args.volume, "m^3")
