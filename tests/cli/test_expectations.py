@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -13,7 +14,7 @@ ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "docs" / "handbook" / "tansy.md"
 WORDS = "fails?|performs|only just|undecided|not applicable"
 GRADES = {"fail": "fails"}
-Run = Callable[..., object]
+Run = Callable[..., Any]
 
 
 def expected(name: str) -> dict[str, str]:
@@ -55,3 +56,24 @@ def test_mistake_a_is_the_skin_and_not_the_jaw(tmp_path: Path, marotte: Run) -> 
     grades = {finding["id"]: finding["grade"] for finding in told["findings"]}
     assert grades["jaw.drive"] in ("performs", "undecided")
     assert grades["jaw.hold"] == "performs"
+
+
+def test_tansys_first_line_has_a_place_for_each_of_her_three_mistakes(marotte: Run) -> None:
+    """Angle and slop of a lid follow from one clocking: they share a place, the angle first, and none of the three is "1 more"."""
+    line = json.loads(marotte("check", ROOT / "examples" / "tansy", "--json").out)["summary"]
+    places = line.partition(": ")[2].split("; ")
+    assert [next(word for word in ("jaw", "lid", "ear") if word in place) for place in places[:3]] == [
+        "jaw",
+        "lid",
+        "ear",
+    ]
+    assert re.search(r"meets its arm at .* and each upper lid has .* of slop", places[1])
+    assert "inputs are" in places[3]
+
+
+def test_what_fails_stands_worst_first(marotte: Run) -> None:
+    text = marotte("check", ROOT / "examples" / "tansy").out
+    table = text[text.index("fails\n") : text.index("undecided\n")]
+    margins = [int(margin) for margin in re.findall(r" (-\d+) % ", table)]
+    assert len(margins) >= 4
+    assert margins == sorted(margins)

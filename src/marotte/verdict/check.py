@@ -81,9 +81,11 @@ def _examined(creature: Creature, cache: Cache) -> Examined:
     grade = overall(counts, asked=not isinstance(results.asked, Unknown))
     numbers = methods()
     hazards = cautions(creature, results)
+    moved_by = {output: name for name, mech in creature.mechs.items() for output in mech.outputs}
     told = results.told
     verdict = Verdict(
-        creature=creature.name, grade=grade, summary=standing_line(grade, all_judged, counts, inputs), counts=counts,
+        creature=creature.name, grade=grade, counts=counts,
+        summary=standing_line(grade, all_judged, counts, inputs, moved_by),
         findings=findings, cautions=hazards, told=told, plan=(), inputs=inputs,
         key=key(
             creature.name, tuple((item.id, item.key) for item in findings), hazards, told, inputs, results.masses, numbers,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
@@ -27,6 +28,16 @@ def percent(margin: float) -> str:
 def pair_named(finding: str) -> str:
     """Return the name of a left-hand finding that stands for both sides: ``lid_left/right.drive``."""
     return finding.replace("_left.", "_left/right.")
+
+
+def worst_first(findings: Sequence[Finding]) -> list[Finding]:
+    """Return findings with the least margin first, a pair's two sides by the worse of them; what has no margin leads."""
+    worst: dict[str, float] = {}
+    for item in findings:
+        both = item.id.replace("_right.", "_left.")
+        margin = -math.inf if item.margin is None else item.margin
+        worst[both] = min(worst.get(both, math.inf), margin)
+    return sorted(findings, key=lambda item: worst[item.id.replace("_right.", "_left.")])
 
 
 def to_settle(findings: Iterable[Finding]) -> dict[str, str]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from marotte.cli.screen import Screen
-from marotte.verdict.said import pair_named, to_settle
+from marotte.verdict.said import pair_named, to_settle, worst_first
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -144,7 +144,8 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
         if found and grade not in folded:
             screen.say()
             screen.say(graded(grade, screen), style="bold")
-            _print_findings(found, screen, dense=grade == "performs")
+            short = grade in ("fails", "undecided", "only_just")
+            _print_findings(worst_first(found) if short else found, screen, dense=grade == "performs")
     screen.say()
     screen.say(
         ", ".join(f"{verdict.counts[grade]} {word}" for grade, word in WORDS.items() if verdict.counts[grade]) + "."
