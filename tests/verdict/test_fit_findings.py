@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from pathlib import Path
 
@@ -170,6 +171,38 @@ def test_a_head_of_the_survey_that_may_or_may_not_go_in_is_undecided(
     assert found.settle is not None
     assert "two books" in found.settle.test
     assert "performers > lead > head_breadth" in found.settle.test
+
+
+def test_a_wearers_head_has_the_room_where_it_sits_and_none_outside(
+    findings: Callable[..., dict[str, Finding]],
+) -> None:
+    """Half way down an ellipsoid of 400 mm it is sqrt(3)/2 as wide and as deep as in its middle (closed form)."""
+    suit = ("sex: woman", "sex: man, posture: in_suit, head_breadth: 155 mm, head_length: 195 mm"), ("1.68 m", "1.80 m")
+    skull = ("[150 mm, 160 mm, 150 mm]", "[240 mm, 400 mm, 320 mm]")
+
+    def at(point: str) -> Finding:
+        place = ("  head_width: 170 mm", f"  head_width: 170 mm\n  points: {{wearer: [{point}]}}")
+        return findings(HAND, *suit, place, skull)["fit.wearer"]
+
+    low, aside, out = at("0 mm, -100 mm, 0 mm"), at("20 mm, -100 mm, 0 mm"), at("0 mm, -900 mm, 0 mm")
+    assert low.has.value == pytest.approx(0.240 * math.sqrt(3.0) / 2.0, abs=1e-9)  # type: ignore[union-attr]
+    assert aside.has.value == pytest.approx(0.240 * math.sqrt(3.0) / 2.0 - 0.040, abs=1e-9)  # type: ignore[union-attr]
+    assert low.grade == "performs"
+    assert out.grade == "fails"
+    assert "lies outside the skull" in out.sentence
+
+
+def test_a_servo_borne_elsewhere_pulls_its_cable_through_the_neck(findings: Callable[..., dict[str, Finding]]) -> None:
+    """What a nod bends is lost there too: 0.4 mm of clearance over 20 degrees, 0.14 mm, of what the lip goes."""
+    nod = "  head_nod: {part: head_nod, travel: [-20 deg, 20 deg], means: {kind: hand, of: lead, site: right wrist}, carried_by: post}\n"
+    lip = (
+        "  lip_upper: {part: lip_upper, travel: [0 mm, 6 mm], means: {kind: servo, model: micro, carried_by: BEARER}, "
+        "mech: {kind: cable, pulls: both_ways, horn: 8 mm, core: steel_0p8, bore: 1.2 mm, bends: [70 deg], length: 900 mm}}\n"
+    )
+    below = findings(SERVO, ("supply: {", f"{nod}{lip.replace('BEARER', 'post')}supply: {{"))
+    above = findings(SERVO, ("supply: {", f"{nod}{lip.replace('BEARER', 'skull')}supply: {{"))
+    assert above["fit.neck"].grade == "not_applicable"
+    assert below["fit.neck"].has.value == pytest.approx(0.4e-3 * math.radians(20.0) / 6e-3, rel=1e-6)  # type: ignore[union-attr]
 
 
 def test_a_skull_too_full_for_its_servos_fails_by_its_room(findings: Callable[..., dict[str, Finding]]) -> None:

@@ -126,7 +126,7 @@ def _wearer(creature: Creature, shell: Shell | Unknown) -> WearerFit | None:
     name = wearer_of(creature.performers)
     if name is None or WEARER not in creature.points or isinstance(shell, Unknown):
         return None
-    return wearer_fit(name, creature.performers[name], shell.shape)
+    return wearer_fit(name, creature.performers[name], creature.points[WEARER], shell)
 
 
 def _worn(creature: Creature, wearer: WearerFit | None) -> tuple[str, Vec, Vec] | None:

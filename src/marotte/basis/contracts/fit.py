@@ -222,9 +222,9 @@ class WearerFit:
     pad: float
     """On each side [m]."""
     inner_width: float
-    """Widest inside of the creature's head [m]."""
+    """Twice the shorter way from the middle of the wearer's head to the shell's sides [m]; 0 where that middle is outside."""
     inner_depth: float
-    """Deepest inside of it [m]."""
+    """The same to its front and back [m]."""
     breadth_ref: Ref
     length_ref: Ref
 

@@ -12,9 +12,10 @@ from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Mechanism
 from marotte.creature.schema.brief import Attitudes
 from marotte.creature.schema.functions import Function
-from marotte.creature.schema.means import Air, Body, Chin, Hand, Lever, Means
+from marotte.creature.schema.means import Air, Body, Chin, Hand, Lever, Means, Servo
 from marotte.creature.schema.mechs import Cable, PullPull
 from marotte.creature.shelf import Stock
+from marotte.mech.fit.seat import is_remote
 
 PACKING: Final = 0.75
 """Share of a round bundle's section that round housings fill (common practice, no source; exactly 7/9 for seven)."""
@@ -54,13 +55,16 @@ def cables_in(
     functions: Mapping[str, Function], mechs: Mapping[str, Mechanism], means: Mapping[str, Means], stock: Stock,
     inside: str | None = None,
 ) -> Iterator[NeckCable]:  # fmt: skip
-    """Yield the cables that come into the head from a person outside it."""
+    """Yield the cables that come into the head: from a person outside it, or from a servo that sits elsewhere."""
     for name, mech in mechs.items():
         record, function = mech.record, functions[mech.outputs[0]]
         if not isinstance(record, (Cable, PullPull)) or PARTS[function.part].rides_on not in ("head", "jaw", "ear"):
             continue
         pushers = [means[given] for given in mech.inputs]
-        if not all(isinstance(pusher, FROM_BELOW) for pusher in pushers):
+        if not all(
+            is_remote(mech, function, pusher) if isinstance(pusher, Servo) else isinstance(pusher, FROM_BELOW)
+            for pusher in pushers
+        ):
             continue
         if inside is not None and all(getattr(pusher, "of", None) in (inside, None) for pusher in pushers):
             continue
@@ -122,8 +126,8 @@ def neck_fit(
     for cable in cables:
         torque += bending_torque(cable.wire, cable.solid, swing)
     sentence = (
-        "cables worked by a person are taken to run through the neck, those of servos to stay in the head; the housings' own "
-        "stiffness is not counted"
+        "cables worked by a person, or by a servo that is borne elsewhere, are taken to run through the neck, those of other servos to "
+        "stay in the head; the housings' own stiffness is not counted"
     )
     return NeckFit(
         cables=cables, bundle=bundle, swing=swing, swing_of=which,

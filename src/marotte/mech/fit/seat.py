@@ -147,8 +147,16 @@ def _in_head(mech: Mechanism, first: Function, given: Servo) -> bool:
     if PARTS[first.part].rides_on not in ("head", "jaw", "ear"):
         return False
     carrier = given.carried_by or first.carried_by
-    remote = isinstance(mech.record, (Cable, PullPull)) and carrier not in ("skull", "shoulders")
-    return not remote and carrier not in ("hand", "rod")
+    return not is_remote(mech, first, given) and carrier not in ("hand", "rod")
+
+
+def is_remote(mech: Mechanism, first: Function, given: Servo) -> bool:
+    """Return whether a servo pulls into the head from where something else bears it: a pack in the base, the chest or on the back."""
+    if given.box is not None or not isinstance(mech.record, (Cable, PullPull)):
+        return False
+    carrier = given.carried_by or first.carried_by
+    elsewhere = given.carried_by is not None and given.carried_by != first.carried_by
+    return elsewhere or carrier not in ("skull", "shoulders")
 
 
 def _seat(

@@ -16,6 +16,9 @@ from marotte.mech.fit.kernels_place import boxes_in_ellipsoid
 from marotte.mech.fit.meshes import Hollow
 from marotte.mech.fit.solids import Pack, out_of
 
+PACE = 0.5e-3
+"""Steps on a way out of a mesh [m]."""
+
 
 @dataclass(frozen=True, slots=True)
 class Shell:
@@ -61,6 +64,26 @@ class Shell:
             values: F64 = grid_values(self.grid, np.array(self.corner), self.step, flat)
             return np.asarray(values.reshape(points.shape[:-1]) <= -keep)
         return np.asarray((((points - np.array(self.centre)) / self._shrunk(keep)) ** 2).sum(axis=-1) <= 1.0)
+
+    def way_out(self, at: Vec, way: Vec) -> float:
+        """Return how far it is from a point to the shell along a unit way [m]; 0 from a point outside. Of a grid, to half a millimetre."""
+        start, along = np.array(at), np.array(way)
+        if self.planes is not None:
+            left = self.planes[:, 3] - self.planes[:, :3] @ start
+            towards = self.planes[:, :3] @ along
+            ahead = towards > 1e-9
+            return float((left[ahead] / towards[ahead]).min()) if (left > 0.0).all() and ahead.any() else 0.0
+        if self.grid is not None:
+            steps = PACE * np.arange(int(2.0 * max(self.shape) / PACE))
+            held = self.holds(start + steps[:, None] * along, 0.0)
+            return PACE * float(np.argmin(held)) if held[0] and not held.all() else 0.0
+        half = 0.5 * np.array(self.shape)
+        p, d = (start - np.array(self.centre)) / half, along / half
+        inner = 1.0 - float(p @ p)
+        if inner <= 0.0:
+            return 0.0
+        a, b = float(d @ d), float(p @ d)
+        return (math.sqrt(b * b + a * inner) - b) / a
 
     def _shrunk(self, keep: float) -> F64:
         """Return half axes of an ellipsoid shrunk as a whole so that it keeps at least ``keep`` from itself.

@@ -10,6 +10,7 @@ from marotte.basis.contracts.fit import WearerFit
 from marotte.basis.frames import Vec
 from marotte.creature.schema.people import Performer
 from marotte.mech.fit.hand import SURVEY, surveyed
+from marotte.mech.fit.skull import Shell
 
 PAD: Final = 15e-3
 """Of foam or harness on each side of a worn head [m] (common practice, no source)."""
@@ -55,8 +56,11 @@ def wearer_of(performers: Mapping[str, Performer]) -> str | None:
     return min((name for name, person in performers.items() if person.posture == "in_suit"), default=None)
 
 
-def wearer_fit(name: str, person: Performer, inside: Vec) -> WearerFit:
-    """Return how a wearer's head goes into a skull of some width, height and depth inside [m]."""
+def wearer_fit(name: str, person: Performer, at: Vec, shell: Shell) -> WearerFit:
+    """Return how a wearer's head goes into a skull where its middle is [m].
+
+    The room there is twice the shorter way from its middle to the shell, from side to side and from front to back.
+    """
     table = HEADS[person.sex or "man"]
     unsaid = "" if person.sex is not None else ", sex unsaid: the larger head is taken"
     where = f"mean of {table.people} of that stature ({SURVEY}){unsaid}"
@@ -73,6 +77,12 @@ def wearer_fit(name: str, person: Performer, inside: Vec) -> WearerFit:
         length=length if length is not None else along[0],
         length_from="written" if length is not None else where,
         length_spread=0.0 if length is not None else along[1],
-        height=height, pad=PAD, inner_width=inside[0], inner_depth=inside[2],
+        height=height, pad=PAD, inner_width=2.0 * _shorter(shell, at, (1.0, 0.0, 0.0)), inner_depth=2.0 * _shorter(shell, at, (0.0, 0.0, 1.0)),
         breadth_ref=person.path_of("head_breadth"), length_ref=person.path_of("head_length"),
     )  # fmt: skip
+
+
+def _shorter(shell: Shell, at: Vec, way: Vec) -> float:
+    """Return the shorter of both ways from a point to a shell along a line [m]."""
+    back = (-way[0], -way[1], -way[2])
+    return min(shell.way_out(at, way), shell.way_out(at, back))

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 
 from marotte.basis.contracts.common import Quantity
 from marotte.basis.contracts.finding import Grade
-from marotte.basis.contracts.fit import NeckFit
+from marotte.basis.contracts.fit import NeckCable, NeckFit
 from marotte.basis.units import show
+from marotte.creature.naming import named
 from marotte.creature.schema.build import Build
+from marotte.mech.fit.neck import FEW, PACKING
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
-from marotte.verdict.workings import Writer
+from marotte.verdict.workings import PRACTICE, Writer
 
 if TYPE_CHECKING:
     from marotte.creature.creature import Creature
@@ -54,10 +56,33 @@ def _find(args: Args) -> Found:
 
 
 def _work(w: Writer, args: Args, found: Found) -> None:
-    count = len(args.neck.cables)
-    refs = ", ".join(dict.fromkeys(cable.ref for cable in args.neck.cables))
-    w.need(w.read("D", f"{count} housings laid together", refs, args.neck.bundle, "m"))
+    w.need(laid_together(w, args.neck))
     w.given(args.build, "neck_bore")
+
+
+def laid_together(w: Writer, neck: NeckFit) -> str:
+    """Write how housings laid together come to the diameter of their bundle, and return its symbol."""
+    sizes: dict[float, list[NeckCable]] = {}
+    for cable in sorted(neck.cables, key=lambda cable: -cable.outer):
+        sizes.setdefault(cable.outer, []).append(cable)
+    symbols = {}
+    for outer, cables in sizes.items():
+        names = ", ".join(dict.fromkeys(named(cable.name) for cable in cables))
+        symbols[outer] = w.read("d", f"outside of the housing of: {names}", f"its liner, {cables[0].ref}", outer, "m")
+    count = len(neck.cables)
+    pair = " + ".join([symbols[outer] for outer, cables in sizes.items() for _ in cables][:2])
+    if count < 3:
+        return w.worked("D", "housings side by side" if count == 2 else "the housing", pair, "m")
+    squares = " + ".join(f"{len(cables)}*{symbols[outer]}**2" for outer, cables in sizes.items())
+    if count in FEW:
+        circle = w.rule(
+            "K", f"smallest circle round {count} equal ones of diameter 1", FEW[count], "1", "known optimal packings"
+        )
+        laid = f"{circle}*sqrt(({squares})/{count})"
+    else:
+        share = w.rule("k_p", "share of a round bundle that is filled", PACKING, "1", PRACTICE)
+        laid = f"sqrt(({squares})/{share})"
+    return w.worked("D", f"{count} housings laid together, no less than the two thickest", f"max({laid}, {pair})", "m")
 
 
 def _say(args: Args, found: Found, grade: Grade) -> Said:

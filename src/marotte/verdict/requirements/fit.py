@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
-from marotte.basis.contracts.fit import Access, Fit, HandFit, NeckFit, WayOut
+from marotte.basis.contracts.fit import Access, Fit, HandFit, NeckCable, NeckFit, WayOut
 from marotte.basis.units import show
 from marotte.creature.naming import named
 from marotte.creature.schema.base import Only, Record
@@ -15,6 +15,7 @@ from marotte.creature.schema.build import Skull
 from marotte.creature.schema.means import Servo
 from marotte.mech.fit.fit import CLEAR, how_placed
 from marotte.mech.fit.hand import SURVEY
+from marotte.mech.fit.neck import BEND_LENGTH, ROPE_SHARE, STEEL
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import PRACTICE, Writer
@@ -390,8 +391,27 @@ def _neck_work(w: Writer, args: NeckArgs, found: Found) -> None:
     swing = w.read(
         "phi", f"most that a {args.neck.swing_of} of the head bends it", "functions and brief", args.neck.swing, "rad"
     )
+    _stiffness(w, args.neck, swing)
     stroke = w.read("s", f"stroke of {cable.name}", "functions", cable.stroke, "m")
     w.worked("k", "share lost when the head moves", f"{gap}*{swing}/{stroke}", "1")
+
+
+def _stiffness(w: Writer, neck: NeckFit, swing: str) -> None:
+    """Write the torque that the wires set against the move."""
+    kinds: dict[tuple[float, bool], list[NeckCable]] = {}
+    for cable in neck.cables:
+        kinds.setdefault((cable.wire, cable.solid), []).append(cable)
+    terms = []
+    for (wire, solid), cables in kinds.items():
+        names = ", ".join(dict.fromkeys(named(cable.name) for cable in cables))
+        thick = w.read("d_w", f"{'wire' if solid else 'rope'} of: {names}", cables[0].ref, wire, "m")
+        share = (
+            "" if solid else f"{w.rule('k_r', 'stiffness of a rope over a wire as thick', ROPE_SHARE, '1', PRACTICE)}*"
+        )
+        terms.append(f"{len(cables)}*{share}{thick}**4")
+    young = w.rule("E", "steel", STEEL, "Pa", "handbook value, from memory")
+    long = w.rule("L", "length over which the bundle bends", BEND_LENGTH, "m", "a rule of this project")
+    w.worked("T", "torque of the wires against that move", f"{young}*pi/64*({' + '.join(terms)})*{swing}/{long}", "N*m")
 
 
 def _neck_say(args: NeckArgs, found: Found, grade: Grade) -> Said:

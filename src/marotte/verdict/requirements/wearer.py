@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 from marotte.basis.contracts.common import Quantity
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.fit import WearerFit
+from marotte.basis.frames import Vec
 from marotte.basis.given import Ref
 from marotte.basis.units import show
 from marotte.creature.schema.base import Only
+from marotte.creature.schema.build import Skull
 from marotte.mech.fit.hand import SURVEY
 from marotte.mech.fit.wearer import WEARER, wearer_of
 from marotte.verdict.margins import Rule, Thresholds
@@ -32,6 +34,9 @@ class Args:
     """The measures of that person themselves."""
     across: bool
     """Whether from side to side is tighter than from front to back."""
+    skull: Skull
+    at: Vec
+    """Middle of the wearer's head [m]."""
 
     @property
     def own(self) -> tuple[float, str, float, Ref]:
@@ -58,7 +63,9 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | NotClaim
     found = results.fitted.wearer
     if found is not None:
         own = Only(creature.performers[found.performer], ("head_breadth", "head_length"))
-        across, along = (Args(found, own, side) for side in (True, False))
+        skull = creature.build.skull
+        assert skull is not None  # without one nothing was found
+        across, along = (Args(found, own, side, skull, creature.points[WEARER]) for side in (True, False))
         return across if across.inside / across.wants <= along.inside / along.wants else along
     if wearer_of(creature.performers) is None:
         return NotClaimed(why="no one is in it")
@@ -72,7 +79,7 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | NotClaim
 def _find(args: Args) -> Found:
     return Found(
         needed=Quantity(value=args.wants, unit="m"), has=Quantity(value=args.inside, unit="m"),
-        rests_on=frozenset({args.own[3], "/build/skull/shape"}),
+        rests_on=frozenset({args.own[3], "/build/skull/shape", f"/build/points/{WEARER}"}),
     )  # fmt: skip
 
 
@@ -85,8 +92,29 @@ def _work(w: Writer, args: Args, found: Found) -> None:
         own = w.surveyed("b_k", meaning, size, "m", where, ref, half)
     pad = w.rule("t_p", "padding on each side", args.wearer.pad, "m", PRACTICE)
     w.need(w.worked("b", "room that it wants", f"{own} + 2*{pad}", "m"))
-    side, k = ("widest", 0) if args.across else ("deepest", 2)
-    w.read("w", f"{side} inside of the head", f"/build/skull/shape/{k}", args.inside, "m")
+    _room(w, args)
+
+
+def _room(w: Writer, args: Args) -> None:
+    """Write the room in the working: of an ellipsoid by its equation, of a mesh as measured."""
+    sides = "sides" if args.across else "front and back"
+    if args.skull.mesh is not None or args.skull.shape is None or args.inside <= 0.0:
+        where = "mech: fit, at the middle of the wearer's head"
+        w.read("w", f"twice the shorter way to the shell's {sides}", where, args.inside, "m")
+        return
+    names = ("x", "y", "z")
+    half, off = [], []
+    for k, axis in enumerate(names):
+        symbol, word = (("w", "width"), ("h", "height"), ("d", "depth"))[k]
+        whole = w.given(args.skull, "shape", k, symbol=symbol, meaning=f"inner {word}")
+        half.append(f"({whole}/2)")
+        middle = w.read(f"c_{axis}", f"middle of the skull, {axis}", "/build/skull/centre", args.skull.centre[k], "m")
+        place = w.read(f"p_{axis}", f"middle of the wearer's head, {axis}", f"/build/points/{WEARER}", args.at[k], "m")
+        off.append(f"({place} - {middle})")
+    own = 0 if args.across else 2
+    rest = " - ".join(f"({off[k]}/{half[k]})**2" for k in range(3) if k != own)
+    formula = f"2*({half[own]}*sqrt(1 - {rest}) - abs{off[own]})"
+    w.worked("b_i", f"twice the shorter way to the shell's {sides}, an ellipsoid", formula, "m")
 
 
 def _say(args: Args, found: Found, grade: Grade) -> Said:
@@ -95,8 +123,10 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     way = "across" if args.across else "from front to back"
     text = (
         f"the head of the performer {args.wearer.performer} {verb} the creature's: with padding it wants {show(args.wants, 'm')} {way}, "
-        f"inside there are {show(args.inside, 'm')}"
+        f"where it sits there are {show(args.inside, 'm')}"
     )
+    if args.inside <= 0.0:
+        text = f"the middle of the head of the performer {args.wearer.performer} lies outside the skull (build > points > {WEARER})"
     own = f"{'breadth' if args.across else 'length'} {show(size, 'm')}"
     own += (
         " as written"
