@@ -16,7 +16,9 @@ from marotte.creature.creature import Creature
 from marotte.creature.load import build, load, open_tree
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import examine, explain
+from marotte.verdict.judge import Ledgers, judged
 from marotte.verdict.remedies import remedies
+from marotte.verdict.requirements.budget import COST, HOURS, budget_of
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
@@ -50,8 +52,7 @@ def test_cost_is_the_sum_of_the_prices(tansy: Creature) -> None:
     servos = price["standard"] + 9 * price["mini"] + 2 * price["mini"] + 6 * price["mini_fast"] + 8 * price["micro"]
     rods = 1 + 1 + 2 + 2 + 2  # jaw, lower lip, ears, upper lids, lower lids
     balls = 2 * rods + 2 + 4 * 7 + 4 * 2  # and the cheeks' bar, bell-cranks at nose, corners and brows, two gimbals
-    strips = [skin.strip for skin in tansy.skins.values() if skin.strip is not None]
-    kilos = sum(s.thickness * s.width * s.length for s in strips) * stock.skins["silicone_00_50"].density
+    kilos = 0.203  # the whole face skin, as masses weighs it: its strips are 27 g of it
     wanted = (
         servos + balls * (stock.joints["ball_link"].price or 0.0) + kilos * (stock.skins["silicone_00_50"].price or 0.0)
     )
@@ -93,7 +94,7 @@ def test_a_shops_own_prices_and_hours_win_and_a_misspelt_one_is_refused(tansy: C
     own = load(folder)
     stock = tansy.stock_tables
     hours = has(found(own, "limits.hours")) - has(found(tansy, "limits.hours"))
-    assert hours == pytest.approx(200 - stock.hours["hair"].hours + 7 * (5 - stock.hours["skin"].hours))
+    assert hours == pytest.approx(200 - stock.hours["hair"].hours + 5 - stock.hours["skin"].hours)  # one casting
     finding, working = explain(own, "limits.cost")
     lines = {step.source: step.result for step in working.steps if step.source.startswith("/shop/prices/")}
     assert lines == {"/shop/prices/ball_link": 9.0, "/shop/prices/mini": 31.0, "/shop/prices/silicone_00_50": 60.0}
@@ -127,3 +128,52 @@ def test_a_brief_that_is_too_dear_is_offered_cheaper_servos_that_do_not_fail(tmp
     assert cures
     assert cures[0].sentence.startswith("Take mini servos in place of 6 x mini fast, 120 EUR less")
     assert not any(text.endswith("-> fails") for text in cures[0].worsens)
+
+
+def test_a_skin_that_nothing_weighs_is_priced_by_its_strip_and_cast_by_itself(tansy: Creature) -> None:
+    """By hand: without the entry each of the seven cards is a casting, and their strips are all that is priced."""
+    masses = {name: entry for name, entry in tansy.masses.items() if name != "face_skin"}
+    bare = replace(tansy, masses=masses)
+    stuff = tansy.stock_tables.skins["silicone_00_50"]
+    strips = [skin.strip for skin in tansy.skins.values() if skin.strip is not None]
+    kilos = sum(s.thickness * s.width * s.length for s in strips) * stuff.density
+    costs = has(found(tansy, "limits.cost")) - has(found(bare, "limits.cost"))
+    assert costs == pytest.approx((0.203 - kilos) * (stuff.price or 0.0))
+    hours = has(found(bare, "limits.hours")) - has(found(tansy, "limits.hours"))
+    assert hours == pytest.approx(6 * tansy.stock_tables.hours["skin"].hours)
+
+
+def test_one_weight_of_two_materials_is_shared_by_their_strips() -> None:
+    """By hand: 220 g of muzzle skin at 60 EUR and 40 EUR a kilogram, by 10.08 g of stretch fur and 16.8 g of foam latex."""
+    colm = load(EXAMPLES / "colm")
+    fur = 0.120 * 0.120 * 0.002 * 350
+    latex = (0.070 * 0.060 + 2 * 0.050 * 0.070) * 0.006 * 250
+    finding, working = explain(colm, "limits.cost")
+    costs = [step.result for step in working.steps if step.symbol.startswith("c_k")]
+    assert costs == pytest.approx([0.220 * 60 * fur / (fur + latex), 0.220 * 40 * latex / (fur + latex)])
+    assert working.steps[-1].result == pytest.approx(has(finding))
+
+
+def test_what_has_no_price_is_named_by_what_the_creature_has(tansy: Creature) -> None:
+    assert (
+        "boards, wire, prints, eyes, moulds, supply, fur, hair and paint have none"
+        in found(tansy, "limits.cost").sentence
+    )
+    bare = replace(tansy, skins={}, supply=None)
+    assert "boards, wire, prints, eyes, fur, hair and paint have none" in found(bare, "limits.cost").sentence
+
+
+@pytest.mark.parametrize(
+    ("field", "clause"),
+    [
+        ("cost", "the cost rests on a typical price of one mini"),
+        ("hours", "the hours rest on guessed hours for a servo with its bracket"),
+    ],
+)
+def test_what_a_limit_rests_on_is_said_as_people_say_it(tansy: Creature, field: str, clause: str) -> None:
+    now = has(found(tansy, f"limits.{field}"))
+    near = replace(tansy, limits=tansy.limits.model_copy(update={field: 1.01 * now}))
+    requirement, ledgers = {"cost": COST, "hours": HOURS}[field], Ledgers({**near.stock_tables.given, **near.given})
+    item = judged(Cache(), requirement, "limits", budget_of(near, field), ledgers)
+    assert item.finding.grade == "undecided"
+    assert item.clause.startswith(clause)

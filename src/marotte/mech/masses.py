@@ -27,6 +27,7 @@ from marotte.creature.shelf import Stock
 from marotte.mech.balance import POINT, as_vec, balance
 from marotte.mech.case import axis_of
 from marotte.mech.fit.places import eye_spacing, neck_of, place_of
+from marotte.mech.skin_pieces import weighed_as
 
 CARRIERS = ("hand", "skull", "shoulders", "post", "rod")
 FORGOTTEN = (0.10, 0.15)
@@ -152,26 +153,25 @@ def _servo_place(means: Servo, side: str | None, proposed: Vec | None) -> tuple[
 
 def _skins(parts: MassParts, told: list[Told]) -> Iterator[Row]:
     """Yield the strips of the skin cards, unless an entry under masses is the skin already."""
-    entry = next((name for name in parts.masses if "skin" in name), None)
-    counted: list[str] = []
+    counted: dict[str, list[str]] = {}
     for name, card in parts.skins.items():
+        entry = weighed_as(name, parts.masses)
         if card.strip is None:
             why = f"{name}: a measured skin has no thickness here, so its mass must stand under masses"
             if entry is None:
                 told.append(Told(code="skin_mass", sentence=why, ref=card.ref("curve")))
             continue
-        if entry is not None or name in parts.masses:
-            counted.append(name)
+        if entry is not None:
+            counted.setdefault(entry, []).append(name)
             continue
         line = MassLine(
             label=f"{name} (strip of skin)", kind="skin", of=name, count=1, each=strip_mass(card, parts.stock), at=None,
             placed="shell", ref=card.strip.ref("thickness"), own=POINT,
         )  # fmt: skip
         yield "skull", line
-    if counted:
-        where = several(counted)
-        sentence = f"the strips of skin on {where} are part of masses > {entry or counted[0]}: not counted twice"
-        told.append(Told(code="skin_mass", sentence=sentence, ref=f"/masses/{entry or counted[0]}"))
+    for entry, names in counted.items():
+        sentence = f"the strips of skin on {several(names)} are part of masses > {entry}: not counted twice"
+        told.append(Told(code="skin_mass", sentence=sentence, ref=f"/masses/{entry}"))
 
 
 def strip_mass(card: SkinCard, stock: Stock) -> float:

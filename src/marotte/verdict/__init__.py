@@ -14,6 +14,7 @@ METHODS: dict[str, int] = {
     "verdict/power": 2,
     "verdict/noise": 1,
     "verdict/remedies": 5,
+    "verdict/budget": 2,
     "verdict/cautions": 2,
 }
 """Numbers of the methods whose results are cached here; a change of method is a change of number."""

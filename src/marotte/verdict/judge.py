@@ -11,7 +11,7 @@ from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Finding, Grade, Settle, Working
 from marotte.basis.digest import digest
 from marotte.basis.given import Given, Ref, Source, less_sure
-from marotte.creature.naming import named
+from marotte.creature.naming import agrees, named
 from marotte.creature.schema.base import Only, Record
 from marotte.verdict.cells import Cache
 from marotte.verdict.formula import FormulaError
@@ -232,7 +232,7 @@ def _graded(
         rests = _rests_on(writer, ledger, test)
         said = Said(
             sentence=f"{said.sentence.rstrip('.')}; it rests on {rests}, which can carry it either way.",
-            clause=f"the {requirement.name} of the {named(about)} rests on {rests}",
+            clause=f"{_called(requirement, about)} {agrees(requirement.name, 'rests', 'rest')} on {rests}",
         )
     finding = Finding(
         id=requirement.id_of(about),
@@ -246,6 +246,12 @@ def _graded(
     return Judged(finding=finding, working=writer.done(), clause=said.clause, order=requirement.weight * bad)
 
 
+def _called(requirement: Requirement[Any], about: str) -> str:
+    """Return a finding in the words of a clause: the drive of the jaw; of what is about the whole creature, the cost."""
+    whole = about in (requirement.name, "limits")
+    return f"the {requirement.name}" if whole else f"the {requirement.name} of the {named(about)}"
+
+
 def _rests_on(writer: Writer, ledger: Ledger, test: Settle) -> str:
     """Return what an undecided finding rests on: ``a typical free speed``."""
     symbols = writer.inputs().get(test.input, ())
@@ -255,7 +261,7 @@ def _rests_on(writer: Writer, ledger: Ledger, test: Settle) -> str:
         meaning = f"mass of {meaning.replace('_', ' ')}"
     source = {"guess": "guessed"}.get(source_of(ledger.given, test.input), "typical")
     source = "surveyed" if any(symbol in writer.surveys for symbol in symbols) else source
-    return f"a {source} {meaning}"
+    return f"{source} {meaning}" if meaning.startswith("hours") else f"a {source} {meaning}"
 
 
 def _bare(

@@ -21,6 +21,7 @@ from marotte.creature.edit import value_at
 from marotte.creature.naming import several
 from marotte.creature.schema.means import Air, Lever, Servo
 from marotte.creature.schema.mechs import CrankSlider
+from marotte.mech.skin_pieces import pieces
 from marotte.verdict.cells import Cell
 from marotte.verdict.remedies.leave_out import blocks, leave_out, movers, slack
 from marotte.verdict.remedies.proposal import Case, Proposal, once, plain
@@ -117,7 +118,13 @@ def _hours(case: Case, chosen: Sequence[Saving], one: dict[str, float]) -> float
 
 def _skinned(case: Case, rows: Sequence[Saving]) -> int:
     made = blocks(case.creature)
-    return len(slack(case.creature, [name for row in rows if row.kind == "still" for name in made[row.ref]]))
+    return _slack_pieces(case, [name for row in rows if row.kind == "still" for name in made[row.ref]])
+
+
+def _slack_pieces(case: Case, names: Sequence[str]) -> int:
+    """Return how many pieces of skin need no longer be cast where these functions stand still."""
+    gone = set(slack(case.creature, names))
+    return sum(gone >= set(piece.cards) for piece in pieces(case.creature.skins, case.creature.masses))
 
 
 def _alone(case: Case, one: dict[str, float]) -> Iterator[Saving]:
@@ -182,7 +189,7 @@ def _still(case: Case, one: dict[str, float]) -> Iterator[Saving]:
         if not all(isinstance(one, (Servo, Lever, Air)) for one in means):
             continue
         hours = sum(m.count * _servo(one) if isinstance(m, Servo) else one.get(m.kind, 0.0) for m in means)
-        hours += len(slack(case.creature, names)) * one.get("skin", 0.0)
+        hours += _slack_pieces(case, names) * one.get("skin", 0.0)
         share, lost = _lost(case, names)
         yield Saving(
             kind="still", ref=ref, what=several(names), hours=hours, cost=STILL_COST + LOST_COST * share, lost=lost

@@ -11,10 +11,12 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.units import number_text
 from marotte.creature.schema.audience import Limits, Shop
 from marotte.creature.schema.base import Record
+from marotte.creature.schema.build import Carried
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import BallRod, BellCrank, CrankSlider, FourBar, TeeBar, TwoRodGimbal
 from marotte.creature.schema.skins import Strip
 from marotte.creature.schema.stock import SkinStuff
+from marotte.mech.skin_pieces import pieces
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import Writer
@@ -39,7 +41,16 @@ class Line:
     key: str
     """Its name in the stock: of a servo class, a joint, a material, a kind of work."""
     strip: Strip | None = None
-    """Of a skin, priced by the kilogram: its size."""
+    """Of a skin, priced by the kilogram, that nothing but its strip is written of: its size."""
+    weighed: Carried | None = None
+    """Of a skin that stands under masses: its whole piece."""
+    share: float = 1.0
+    """Of what was weighed, by the strips, where the piece is made of several materials."""
+
+    @property
+    def by_the_kilogram(self) -> bool:
+        """Whether its price is that of a kilogram."""
+        return self.strip is not None or self.weighed is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +62,8 @@ class Budget:
     limits: Limits
     shop: Shop
     lines: tuple[Line, ...]
+    unpriced: tuple[str, ...] = ()
+    """What the creature has and nothing prices."""
 
     def own(self, line: Line) -> bool:
         """Return whether the file says what one of it comes to."""
@@ -67,8 +80,8 @@ class Budget:
         """Return what one line comes to [EUR or h]."""
         price = self.one(line)
         assert price is not None  # asked for before
-        if self.field == "hours":
-            return line.count * price
+        if line.weighed is not None:
+            return line.count * price * line.share * line.weighed.mass
         if line.strip is None:
             return line.count * price
         assert isinstance(line.record, SkinStuff)
@@ -94,10 +107,45 @@ def _priced(creature: Creature) -> Iterator[Line]:
     balls = sum(BALLS.get(type(mech.record), 0) for mech in creature.mechs.values())
     if balls:
         yield Line("ball link", creature.stock_tables.joints["ball_link"], balls, "ball_link")
-    for name, skin in creature.skins.items():
-        if skin.strip is not None:
-            stuff = skin.strip.material
-            yield Line(f"skin {name}", creature.stock_tables.skins[stuff], 1, stuff, skin.strip)
+    yield from _skins(creature)
+
+
+def _skins(creature: Creature) -> Iterator[Line]:
+    """Yield the skins as they are cast: by the weight of the whole piece where it stands under masses, else by their strips."""
+    stock, made = creature.stock_tables, pieces(creature.skins, creature.masses)
+    kilos: dict[str, dict[str, float]] = {}
+    for piece in made:
+        strips = [strip for card in piece.cards if (strip := creature.skins[card].strip) is not None]
+        if piece.entry is not None and piece.material is not None:
+            dense = stock.skins[piece.material].density
+            mass = sum(dense * strip.thickness * strip.width * strip.length for strip in strips)
+            kilos.setdefault(piece.entry, {})[piece.material] = mass
+    for piece in made:
+        stuff = piece.material
+        if stuff is None:
+            continue
+        if piece.entry is None:
+            strip = creature.skins[piece.cards[0]].strip
+            yield Line(f"skin {piece.cards[0]}", stock.skins[stuff], 1, stuff, strip)
+            continue
+        of = kilos[piece.entry]
+        label = f"{piece.entry}, {stuff}" if len(of) > 1 else piece.entry
+        share = of[stuff] / sum(of.values())
+        yield Line(label, stock.skins[stuff], 1, stuff, None, creature.masses[piece.entry], share)
+
+
+def _unpriced(creature: Creature) -> tuple[str, ...]:
+    """Return what the creature has and neither the file nor the stock prices."""
+    parts = {function.part for function in creature.functions.values()}
+    servos = bool(_servos(creature))
+    found = {
+        "boards": servos, "wire": servos, "prints": True,
+        "eyes": creature.build.eye is not None or bool(parts & {"eye_turn", "eye_lift"}),
+        "measured skins": any(piece.material is None for piece in pieces(creature.skins, creature.masses)),
+        "moulds": bool(creature.skins), "supply": creature.supply is not None, "suit": creature.worn is not None,
+        "fur, hair and paint": True,
+    }  # fmt: skip
+    return tuple(name for name, there in found.items() if there)
 
 
 def _worked(creature: Creature) -> Iterator[Line]:
@@ -107,7 +155,7 @@ def _worked(creature: Creature) -> Iterator[Line]:
         kind = {"chin": "body"}.get(means.kind, means.kind)
         counts[kind] = counts.get(kind, 0) + (means.count if isinstance(means, Servo) else 1)
     counts["wiring"] = counts.get("servo", 0)
-    counts["skin"] = len(creature.skins)
+    counts["skin"] = len(pieces(creature.skins, creature.masses))
     counts["suit"] = int(creature.worn is not None)
     drawn = set(counts) & {"servo", "lever", "hand", "body", "air"} == set()
     counts.update(dict.fromkeys(WHOLE, 0 if drawn else 1))
@@ -119,7 +167,7 @@ def _worked(creature: Creature) -> Iterator[Line]:
 def budget_of(creature: Creature, field: Literal["cost", "hours"]) -> Budget | Unknown | NotClaimed:
     """Return what one limit is held against, line by line."""
     lines = tuple(_priced(creature) if field == "cost" else _worked(creature))
-    budget = Budget(field, creature.limits, creature.shop, lines)
+    budget = Budget(field, creature.limits, creature.shop, lines, _unpriced(creature) if field == "cost" else ())
     if getattr(creature.limits, field) is None:
         return NotClaimed(why=f"the file sets no limit of {field}")
     if not lines:
@@ -141,18 +189,24 @@ def _work(w: Writer, args: Budget, found: Found) -> None:
     field, unit = ("price", "EUR") if args.field == "cost" else ("hours", "h")
     terms: list[str] = []
     for line in args.lines:
-        each, per = ("a kilogram", f"{unit}/kg") if line.strip is not None else ("one", unit)
+        per = f"{unit}/kg" if line.by_the_kilogram else unit
         if args.own(line):
             one = w.given(
                 args.shop,
                 "prices" if field == "price" else "hours",
                 line.key,
-                meaning=f"{line.label}, {each}",
+                meaning=_meaning(args, line),
                 unit=per,
             )
         else:
-            one = w.given(line.record, field, meaning=f"{line.label}, {each}", unit=per)
-        if line.strip is not None:
+            one = w.given(line.record, field, meaning=_meaning(args, line), unit=per)
+        if line.weighed is not None:
+            kilos = w.given(line.weighed, "mass", symbol="m", meaning=f"{line.label}, as it is weighed")
+            if line.share < 1.0:
+                share = w.read("k_m", f"{line.label}: its share", "by the strips of the skin cards", line.share, "1")
+                kilos = f"{share}*{kilos}"
+            terms.append(w.worked("c_k", line.label, f"{one}*{kilos}", unit))
+        elif line.strip is not None:
             thick, width = w.given(line.strip, "thickness"), w.given(line.strip, "width")
             length, dense = w.given(line.strip, "length"), w.given(line.record, "density")
             kilos = w.worked("m_s", f"{line.label}, mass", f"{thick}*{width}*{length}*{dense}", "kg")
@@ -164,8 +218,21 @@ def _work(w: Writer, args: Budget, found: Found) -> None:
     w.worked("sum", "all of it", " + ".join(terms) or "0", unit)
 
 
+def _spaced(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def _meaning(args: Budget, line: Line) -> str:
+    """Return what one price or so many hours are for."""
+    if line.by_the_kilogram:
+        return f"price of a kilogram of {_spaced(line.key)}"
+    if args.field == "cost":
+        return f"price of one {_spaced(line.label)}"
+    return f"hours for {getattr(line.record, 'about', '') or _spaced(line.label)}"
+
+
 def _counted(line: Line) -> str:
-    return f"{line.count} x {line.label}" if line.count > 1 else line.label
+    return f"{line.count} x {_spaced(line.label)}" if line.count > 1 else _spaced(line.label)
 
 
 def _say(args: Budget, found: Found, grade: Grade) -> Said:
@@ -174,7 +241,7 @@ def _say(args: Budget, found: Found, grade: Grade) -> Said:
     most = "" if dearest is None else f"; the most of it is {_counted(dearest)}"
     if args.field == "cost":
         text = f"the parts that have a price come to {total} EUR of {limit} EUR"
-        rest = "; boards, wire, prints, hair and paint have none in the file"
+        rest = f"; {', '.join(args.unpriced)} have none in the file"
     else:
         text, rest = f"the shop is at it for about {total} h of {limit} h", ""
     return Said(sentence=text[0].upper() + text[1:] + most + rest + ".", clause=text)
@@ -186,7 +253,7 @@ def _limits(creature: Creature) -> tuple[str, ...]:
 
 COST = Requirement(
     name="cost",
-    number=1,
+    number=2,
     asks="The parts that the stock or the file prices stay under the limit of the brief.",
     unit="EUR",
     rule=Rule("at_most"),
@@ -198,11 +265,11 @@ COST = Requirement(
     work=_work,
     say=_say,
     weight=0.3,
-    example="limits.cost",
+    example="limits",
 )
 HOURS = Requirement(
     name="hours",
-    number=1,
+    number=2,
     asks="Shop hours, by what is built and who gives the force, stay under the limit of the brief.",
     unit="h",
     rule=Rule("at_most"),
@@ -214,5 +281,5 @@ HOURS = Requirement(
     work=_work,
     say=_say,
     weight=0.3,
-    example="limits.hours",
+    example="limits",
 )

@@ -15,6 +15,7 @@ from marotte.creature.schema.base import Record
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.supply import Cells
 from marotte.mech.masses import FORGOTTEN
+from marotte.mech.skin_pieces import weighed_as
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import Writer
@@ -123,7 +124,7 @@ def _subjects(creature: Creature) -> list[str]:
     battery = creature.supply.battery if creature.supply is not None else None
     if isinstance(battery, Cells) and battery.mass is not None and battery.carried_by is not None:
         carriers.add(battery.carried_by)
-    if not any("skin" in name for name in creature.masses) and any(skin.strip for skin in creature.skins.values()):
+    if any(skin.strip and weighed_as(name, creature.masses) is None for name, skin in creature.skins.items()):
         carriers.add("skull")
     carriers |= {carrier for carrier, field in LIMITS.items() if getattr(creature.limits, field) is not None}
     return [name for name in SAYS if name in carriers]
