@@ -72,7 +72,7 @@ servos:
 supply:
   battery: {kind: lithium_polymer, cells: 2, capacity: 2200 mAh, resistance: 40 mohm, limit: 20 A, mass: 120 g, carried_by: post}
   leads:
-    trunk: {fed_by: battery, awg: 16, length: 0.5 m, fuse: 15 A}
+    trunk: {fed_by: battery, awg: 16, length: 0.5 m, fuse: 10 A}
     face: {fed_by: trunk, awg: 20, length: 0.4 m, regulator: {volts: 6.0 V, limit: 8 A}}
     eyes: {fed_by: trunk, awg: 20, length: 0.4 m, regulator: {volts: 6.0 V, limit: 8 A}}
   link: {kind: radio, delay: 12 ms, on_loss: neutral}

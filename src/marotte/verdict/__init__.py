@@ -11,7 +11,7 @@ METHODS: dict[str, int] = {
     "verdict/effort": 1,
     "verdict/clearance": 2,
     "verdict/heat_in_the_skull": 1,
-    "verdict/power": 2,
+    "verdict/power": 3,
     "verdict/noise": 1,
     "verdict/remedies": 5,
     "verdict/budget": 2,

@@ -10,6 +10,7 @@ import numpy as np
 from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.finding import Caution
 from marotte.basis.units import show
+from marotte.creature.anatomy import HEAD_MOTION
 from marotte.creature.creature import Creature
 from marotte.creature.naming import named
 from marotte.creature.schema.means import Servo
@@ -166,8 +167,17 @@ def _rods(creature: Creature, results: Results) -> Iterator[Caution]:
 
 
 def _overhead(creature: Creature, results: Results) -> Iterator[Caution]:
-    borne = sum(results.masses.carriers[name].total for name in ("skull", "hand") if name in results.masses.carriers)
+    """What hands hold up, and a head on a post, which may come down with it."""
+    weights = {name: sheet.total for name, sheet in results.masses.carriers.items()}
+    stands = any(f.part in HEAD_MOTION and f.carried_by == "post" for f in creature.functions.values())
+    borne = weights.get("hand", 0.0) + (0.0 if stands else weights.get("skull", 0.0))
     below = any(p.posture in ("standing", "kneeling", "low_stool", "lying") for p in creature.performers.values())
+    if stands and weights.get("skull", 0.0) > HEAVY_OVERHEAD_KG:
+        yield Caution(
+            id="post", about="post", sentence=f"The head, about {show(weights['skull'], 'kg', 2)}, stands on a post.",
+            advice="Fix the foot so that it cannot tip or slip, with a stop or a safety line where anyone is below, and see that the post bears "
+            "a knock and a person who leans on it.",
+        )  # fmt: skip
     if below and borne > HEAVY_OVERHEAD_KG:
         yield Caution(
             id="overhead", about="head", sentence=f"About {show(borne, 'kg', 2)} is held or hung over people.",

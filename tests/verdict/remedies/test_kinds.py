@@ -108,6 +108,9 @@ KINDS: Final = {
     "thicker wire": Kind(
         changed(SMALL, lead("face", 30, "6.0 V", "8 A")), "power.wire", "Wire the lead face with AWG", "/supply/leads/face/awg",
     ),
+    "a smaller fuse": Kind(
+        changed(SMALL, ("fuse: 10 A", "fuse: 15 A")), "power.fuse", "Put a fuse of 10 A into the lead trunk", "/supply/leads/trunk/fuse",
+    ),
     "staggered start": Kind(
         changed(BARE, lead("eyes", 20, "6.0 V", "2.5 A")), "power.startup", "Let the servos come on one after another", "/supply/link/start",
     ),

@@ -37,7 +37,7 @@ NOISE: Final = {
     ),
     "a recorded voice": Kind(
         SMALL, "noise",
-        "Play the voice from a recording, or revoice it later: loud, where loud -> any is borne (performs)", "/brief/voice",
+        "Play the voice from a recording: loud, where loud -> any is borne (performs)", "/brief/voice",
     ),
 }  # fmt: skip
 

@@ -86,9 +86,11 @@ def played_back(case: Case) -> tuple[Proposal, ...]:
     brief = case.creature.brief
     if case.finding.requirement != "noise" or brief.voice == "playback" or not brief.ref("").startswith("/"):
         return ()
+    filmed = case.creature.audience.camera is not None
     return (
         Proposal(
-            edits=(case.edit("/brief/voice", "playback"),), says="play the voice from a recording, or revoice it later",
+            edits=(case.edit("/brief/voice", "playback"),),
+            says="play the voice from a recording" + (", or revoice it later" if filmed else ""),
             then="record and cue the whole part first; nobody can be answered off the script, so ask the director",
             cost=PLAYBACK_COST, asks=True,
         ),

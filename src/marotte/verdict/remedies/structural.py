@@ -15,11 +15,11 @@ from marotte.verdict.remedies.noise import played_back, quieter_servos
 from marotte.verdict.remedies.part import balance_spring, sculpt_open, second_servo, tight_joints
 from marotte.verdict.remedies.proposal import Case, Generator, Proposal
 from marotte.verdict.remedies.remote import remote_drive
-from marotte.verdict.remedies.supply import larger_pack, staggered_start, stronger_supply, thicker_wire
+from marotte.verdict.remedies.supply import larger_pack, smaller_fuse, staggered_start, stronger_supply, thicker_wire
 
 GENERATORS: Final[tuple[Generator, ...]] = (
     second_servo, balance_spring, tight_joints, sculpt_open, slower_pace, fewer_hits, milder_moods, larger_pack, staggered_start,
-    thicker_wire, stronger_supply,
+    thicker_wire, smaller_fuse, stronger_supply,
     off_the_head, cheaper_servos, remote_drive, another_hatch, quieter_servos, played_back, fewer_hours,
 )  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""Changes of the supply: more charge or current, a staggered start, a thicker wire."""
+"""Changes of the supply: more charge or current, a staggered start, a thicker wire, a smaller fuse."""
 
 from __future__ import annotations
 
@@ -6,13 +6,17 @@ import math
 from typing import Final
 
 from marotte.basis.contracts.common import Quantity
+from marotte.basis.contracts.finding import Finding
 from marotte.basis.units import show
-from marotte.creature.schema.supply import Cells
+from marotte.creature.schema.supply import Cells, Supply
 from marotte.verdict.remedies.proposal import Case, Proposal
 from marotte.verdict.remedies.words import spaced
+from marotte.verdict.requirements.wiring import AMONG_OTHERS, ampacity_of
 
 HALVES: Final = 3
 """Gauges for which a wire has half the resistance (ASTM B258)."""
+BLADES: Final = (1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0)
+"""Ratings of blade fuses [A] (ISO 8820-3, from memory)."""
 
 
 def larger_pack(case: Case) -> tuple[Proposal, ...]:
@@ -69,7 +73,7 @@ def thicker_wire(case: Case) -> tuple[Proposal, ...]:
     supply, item = case.creature.supply, case.finding
     if item.id not in ("power.wire", "power.fuse", "power.brownout") or supply is None:
         return ()
-    names = sorted({ref.split("/")[3] for ref in item.rests_on if ref.startswith("/supply/leads/")} & set(supply.leads))
+    names = _leads(item, supply)
     table = case.creature.stock_tables.ampacity
     out = []
     for name in names:
@@ -79,7 +83,7 @@ def thicker_wire(case: Case) -> tuple[Proposal, ...]:
             wanted = item.has.value / (1.0 - case.performs)
             thicker = [gauge for gauge in thicker if table[gauge].bundled >= wanted]
         elif item.id == "power.fuse":
-            thicker = [gauge for gauge in thicker if table[gauge].chassis >= (lead.fuse or 0.0)]
+            thicker = [gauge for gauge in thicker if AMONG_OTHERS * table[gauge].chassis >= (lead.fuse or 0.0)]
         else:
             thicker = [gauge for gauge in thicker if gauge <= lead.awg - HALVES]
         if thicker:
@@ -89,3 +93,26 @@ def thicker_wire(case: Case) -> tuple[Proposal, ...]:
                 Proposal(edits=(case.edit(f"/supply/leads/{name}/awg", thicker[0]),), says=text, then=then, cost=2.0)
             )
     return tuple(out)
+
+
+def smaller_fuse(case: Case) -> tuple[Proposal, ...]:
+    """The largest fuse that goes before its wire does."""
+    supply = case.creature.supply
+    if case.finding.id != "power.fuse" or supply is None:
+        return ()
+    out = []
+    for name in _leads(case.finding, supply):
+        lead = supply.leads[name]
+        bears = AMONG_OTHERS * ampacity_of(lead, case.creature.stock_tables.ampacity).chassis
+        rating = max((one for one in BLADES if one <= bears), default=0.0)
+        if lead.fuse is not None and 0.0 < rating < lead.fuse:
+            to = show(rating, "A")
+            text = f"put a fuse of {to} into the lead {spaced(name)} in place of {show(lead.fuse, 'A')}"
+            then = "run the whole part on it, with the hardest business, before it is trusted"
+            out.append(Proposal(edits=(case.edit(f"/supply/leads/{name}/fuse", to),), says=text, then=then, cost=0.5))
+    return tuple(out)
+
+
+def _leads(item: Finding, supply: Supply) -> list[str]:
+    """Return the leads that a finding is about."""
+    return sorted({ref.split("/")[3] for ref in item.rests_on if ref.startswith("/supply/leads/")} & set(supply.leads))

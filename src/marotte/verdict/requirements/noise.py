@@ -40,6 +40,10 @@ class Args:
     holding: str
     loud: int
     count: int
+    apart: str
+    """The performer who gives the voice from elsewhere, so that it comes out of a speaker; empty where none does."""
+    recorded: bool
+    """Whether a camera watches, so that the voice can be put on later."""
 
     @property
     def rank(self) -> int:
@@ -61,7 +65,19 @@ def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown 
     loud = sum(creature.servos[model].noise == creature.servos[models[loudest]].noise for model in models.values())
     whine = whining(creature, results)
     holding = max(whine, key=lambda name: whine[name], default="")
-    return Args(creature.brief, loudest, creature.servos[models[loudest]], bool(whine), holding, loud, len(models))
+    apart = next((name for name, who in creature.performers.items() if who.voice and who.posture == "remote"), "")
+    filmed = creature.audience.camera is not None
+    return Args(
+        creature.brief,
+        loudest,
+        creature.servos[models[loudest]],
+        bool(whine),
+        holding,
+        loud,
+        len(models),
+        apart,
+        filmed,
+    )
 
 
 def whining(creature: Creature, results: Results) -> dict[str, float]:
@@ -98,22 +114,22 @@ def _work(w: Writer, args: Args, found: Found) -> None:
 
 
 def _say(args: Args, found: Found, grade: Grade) -> Said:
-    voice = {"own": "the performer's own live voice", "other": "another's live voice", "playback": "a playback"}[
-        args.brief.voice
-    ]
+    live = f"the live voice of the {named(args.apart)} performer out of a speaker" if args.apart else ""
+    voice = {
+        "own": live or "the performer's own live voice", "other": live or "another's live voice", "playback": "a playback",
+    }[args.brief.voice]  # fmt: skip
     text = f"{args.loud} of {args.count} servos are {args.servo.noise}, under {voice}"
     whine = f"; the {named(args.holding)} whines while it holds at neutral" if args.holds else ""
-    cure = (
-        ""
-        if grade == "performs"
-        else ": slower ramps, soft mounts, no load at neutral, servos off the head, or revoice later"
-    )
+    cures = ["slower ramps", "soft mounts", "no load at neutral", "servos off the head"]
+    cures += ["a louder speaker"] if live and args.brief.voice != "playback" else []
+    cures += ["revoice later"] if args.recorded else []
+    cure = "" if grade == "performs" else f": {', '.join(cures[:-1])}, or {cures[-1]}"
     return Said(sentence=f"{text[0].upper()}{text[1:]}{whine}{cure}.", clause=text + whine)
 
 
 NOISE = Requirement(
     name="noise",
-    number=2,
+    number=3,
     asks="The servos are quiet enough for the voice that is heard with them: a rank, since few levels are ever measured.",
     unit="1",
     rule=Rule("at_most", scale=1.0),
