@@ -42,3 +42,31 @@ NUMBERS: Final[dict[str, tuple[str, str, Bad]]] = {
     "a sign and nothing": ("seed: 3", "seed: -_", Bad("number", 4)),
     "a point and nothing": ("horn: 14 mm", "horn: ._", Bad("number", 15)),
 }
+
+SKULL: Final = "eye: {diameter: 40 mm, spacing: 88 mm}"
+"""Where the good file takes a skull in."""
+
+
+def _skull(keys: str) -> str:
+    return f"{SKULL}\n  skull: {{{keys}}}"
+
+
+PLACES: Final[dict[str, tuple[str, str, Bad]]] = {
+    "a mesh that is not there": (SKULL, _skull("mesh: skull.stl"), Bad("no_folder", 7, "there is no skull.stl")),
+    "a mesh outside": (SKULL, _skull("mesh: ../../etc/passwd"), Bad("no_folder", 7, "outside")),
+    "a mesh that is a folder": (SKULL, _skull("mesh: ."), Bad("not_a_file", 7, "is a folder")),
+    "a mesh of a drawing": (SKULL, _skull("mesh: creature.yaml"), Bad("choice", 7, ".stl, .obj, .ply, .off, .glb")),
+    "a hatch in the moon": (SKULL, _skull("shape: [90 mm, 90 mm, 90 mm], hatch: moon"), Bad("no_such", 7, "hatch_moon")),
+    "a hatch misspelt": (SKULL, _skull("shape: [90 mm, 90 mm, 90 mm], hatch: [top, napes]"), Bad("no_such", 7, "Try: nape")),
+    "a hatch of nothing": (SKULL, _skull("shape: [90 mm, 90 mm, 90 mm], hatch: ''"), Bad("missing", 7, "nothing is written here")),
+    "a hatch that is a block": (SKULL, _skull("hatch: {a: b}"), Bad("wrong_kind", 7, "build > skull > hatch: a text or a list")),
+    "a hatch that is a number": (SKULL, _skull("hatch: 7"), Bad("wrong_kind", 7, "7: a text or a list is wanted here")),
+    "a name of 200 000 letters": ("name: Hen", "name: " + "x" * 200_000, Bad("bounds", 3, "a text of 200000 letters")),
+    "a name of none": ("name: Hen", "name: ''", Bad("missing", 3, "nothing is written here")),
+    "a script that is the folder itself": ("cue: HEN", "cue: HEN\n  script: .", Bad("not_a_file", 31, "brief > script")),
+    "a script of a name too long for any disk": (
+        "cue: HEN", f"cue: HEN\n  script: {'b/' * 99}{'a' * 2}", Bad("no_folder", 31, "there is no b/b/")
+    ),
+    "a look between the eyes": ("at: [0 m, 0 m, 2 m]", "at: [0 m, 0 m, 0 m]", Bad("geometry", 32, "between the eyes themselves")),
+    "a look into an eye": ("at: [0 m, 0 m, 2 m]", "at: [40 mm, 0 m, 0 m]", Bad("geometry", 32)),
+}  # fmt: skip

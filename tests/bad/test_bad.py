@@ -15,7 +15,7 @@ from tests.bad import more
 from tests.bad.corpus import CHANGES as FIRST
 from tests.bad.corpus import FOLDERS, GOOD, TEXTS, Bad
 
-CHANGES = {**FIRST, **more.NUMBERS}
+CHANGES = {**FIRST, **more.NUMBERS, **more.PLACES}
 
 CASES = [
     *(pytest.param(name, id=name) for name in TEXTS),

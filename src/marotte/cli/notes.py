@@ -10,18 +10,26 @@ if TYPE_CHECKING:
 
     from marotte.basis.contracts.common import Told
     from marotte.basis.contracts.finding import Verdict
+    from marotte.verdict.check import Examined
 
 _NAME: Final = re.compile(r"[a-z]+(_[a-z0-9]+)*|(left|right)( [a-z]+)+")
 """Of a function or a part of it, at the head of what is told: as the file has it, or as people say it."""
 
 
-def notes(verdict: Verdict, *, everything: bool) -> dict[str, list[str]]:
-    """Return the lists below the findings by their titles, in the order in which they are read; each note in full where ``everything``."""
+def notes(done: Examined, *, everything: bool) -> dict[str, list[str]]:
+    """Return the lists below the findings by their titles, in the order in which they are read; each note in full where ``everything``.
+
+    What is told as a fault is, of something written that cannot be meant so, begins with its place in the file, as faults do.
+    """
+    from marotte.basis.faults import CODES
     from marotte.verdict.loss import UPSETS
 
+    verdict = done.verdict
     upset = [item for item in verdict.told if item.code in UPSETS]
-    rest = [item for item in verdict.told if item.code not in UPSETS]
+    faulty = [item for item in verdict.told if item.code in CODES and item.ref in done.places]
+    rest = [item for item in verdict.told if item not in upset and item not in faulty]
     return {
+        "To look at in the file": [f"{done.places[item.ref]}: {item.sentence}" for item in faulty if item.ref],
         "Cautions": _cautions(verdict),
         "Signal lost, power cut": _gathered(upset, everything=everything),
         "Assumed, guessed or not read": _gathered(rest, everything=everything),

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal, TypeAlias
 
 from marotte.basis.contracts.common import F64
 from marotte.basis.digest import digest
+from marotte.basis.faults import Fault
 from marotte.basis.frames import Vec, mirrored
-from marotte.basis.given import Given, Ref
+from marotte.basis.given import Given, Place, Ref
 from marotte.creature.schema.audience import AudienceOf, Limits, Shop, Show, Worn
 from marotte.creature.schema.brief import Brief
 from marotte.creature.schema.build import Build, Carried
@@ -90,6 +91,12 @@ class Creature:
     recordings: dict[str, Recording] = field(default_factory=dict)
     tables: dict[str, F64] = field(default_factory=dict, repr=False)
     """Measured curves (2, p) in SI, rising in the first row, by their path in the file."""
+    place: Callable[[Ref], Place | None] = field(default=lambda ref: None, repr=False, compare=False)
+    """Where a ref stands in the file, or the nearest block above it."""
+
+    def placed(self, fault: Fault) -> Fault:
+        """Return a fault that an engine found, with its place in the file where it names a path and no place."""
+        return replace(fault, place=self.place(fault.path)) if fault.path and fault.place is None else fault
 
     def pair_of(self, function: str) -> str | None:
         """Return the other side's function, or None for one that stands alone."""

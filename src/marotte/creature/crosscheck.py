@@ -7,9 +7,11 @@ from collections.abc import Mapping
 from itertools import pairwise
 from typing import Final
 
-from marotte.basis.faults import Fault, nearest
+from marotte.basis.faults import Fault, nearest, short
 from marotte.basis.given import Given, Ref
-from marotte.creature.anatomy import PARTS
+from marotte.creature.anatomy import EYE_SPACING, PARTS
+from marotte.creature.creature import all_points
+from marotte.creature.hatches import WAYS, hatch_point, hatch_ways
 from marotte.creature.origin import Block
 from marotte.creature.report import Report
 from marotte.creature.schema.file import CreatureFile
@@ -28,10 +30,12 @@ def crosscheck(file: CreatureFile, root: Block, given: Mapping[Ref, Given], stoc
     _supply(file, report, stock)
     _bench_tests(file, report)
     _points(file, report)
+    _hatches(file, report)
     _directions(file, report)
     _people(file, report, stock)
     _stuffs(file, report, stock)
     _shop(file, report, stock)
+    _looks(file, report)
     for text, mood in file.brief.moods.items():
         report.known(file.brief, f"moods/{text}", mood, file.poses.moods, "a mood under poses > moods")
     return list(dict.fromkeys(report.faults))  # both sides of a pair say the same
@@ -220,6 +224,30 @@ def _points(file: CreatureFile, report: Report) -> None:
             place = getattr(mech, field)
             if isinstance(place, str):
                 report.known(mech, field, place, options, "a point under build > points")
+
+
+def _hatches(file: CreatureFile, report: Report) -> None:
+    """Every hatch says which way things come out: by a word of its name, or by a point."""
+    skull = file.build.skull
+    if skull is None or skull.hatch is None:
+        return
+    names = (skull.hatch,) if isinstance(skull.hatch, str) else skull.hatch
+    for item, name in enumerate(names):
+        if hatch_ways((name,), all_points(file.build), skull.centre)[1]:
+            ref = skull.ref("hatch") if isinstance(skull.hatch, str) else skull.ref("hatch", item)
+            what = f"nobody knows where the hatch {short(name)} opens"
+            allowed = f"{', '.join(WAYS)}, or any name with a point {hatch_point(name)} under build > points"
+            report.add("no_such", ref, what, allowed=allowed, try_=nearest(name, WAYS), found=short(name))
+
+
+def _looks(file: CreatureFile, report: Report) -> None:
+    """A look between the eyes themselves has no direction."""
+    eye = file.build.eye
+    least = 0.5 * (eye.spacing if eye is not None else EYE_SPACING)
+    for name, target in file.brief.looks.items():
+        if math.hypot(*target.at) < least:
+            what = f"{name} lies between the eyes themselves: nothing can look there"
+            report.add("geometry", target.ref("at"), what, try_="[0 m, 0 m, 2 m] is two metres straight ahead of them")
 
 
 def _people(file: CreatureFile, report: Report, stock: Stock) -> None:

@@ -3,23 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from functools import lru_cache, partial
-from hashlib import blake2b
+from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
-import numpy as np
-
-from marotte.basis.contracts.common import F64
-from marotte.basis.faults import BadInput, Fault, nearest, short
+from marotte.basis.faults import BadInput, Fault, short
 from marotte.basis.given import Given, Place, Ref
-from marotte.creature.creature import Creature, Mechanism, Recording, all_points, mechanisms
+from marotte.creature.beside import side_files
+from marotte.creature.creature import Creature, Mechanism, all_points, mechanisms
 from marotte.creature.crosscheck import crosscheck
 from marotte.creature.expand import expand
 from marotte.creature.kept import Kept
-from marotte.creature.measured import read_curve
 from marotte.creature.migrate import migrate
 from marotte.creature.report import Report
 from marotte.creature.schema.base import Record
@@ -27,13 +22,11 @@ from marotte.creature.schema.file import CreatureFile
 from marotte.creature.schema.mechs import Cable, PullPull
 from marotte.creature.schema.supply import Cells
 from marotte.creature.shelf import EDITIONS, Stock, shelf
-from marotte.creature.tree import FILE_NAME, Tree, place_of, read, read_text
+from marotte.creature.tree import FILE_NAME, Tree, place_of, read
 from marotte.creature.validate import validate
 
 SECTIONS: Final = ("build", "poses", "brief", "audience", "show", "limits", "shop")
 """Sections that have a meaning even where they are not written."""
-SCRIPT_MOST_BYTES: Final = 8_000_000
-VOICES: Final = (".wav", ".flac", ".ogg")
 
 
 def load(folder: Path) -> Creature:
@@ -51,7 +44,7 @@ def open_tree(folder: Path) -> Tree:
     Raises:
         BadInput: no such folder, or no readable creature.yaml in it.
     """
-    shown = str(folder)
+    shown = folder.resolve().name if folder.name in ("", "..") and folder.exists() else str(folder)
     if not folder.exists():
         what = f"there is no folder {shown}"
         raise BadInput([Fault(code="no_folder", what=what, try_="marotte new NAME makes one")])
@@ -76,17 +69,6 @@ def open_tree(folder: Path) -> Tree:
     return tree
 
 
-@dataclass(slots=True)
-class SideFiles:
-    """What the folder holds beside creature.yaml, as far as the file names it."""
-
-    script_text: str | None = None
-    script_name: str = ""
-    recordings: dict[str, Recording] = field(default_factory=dict)
-    tables: dict[str, F64] = field(default_factory=dict)
-    faults: list[Fault] = field(default_factory=list)
-
-
 def build(tree: Tree, folder: Path | None, kept: Kept | None = None) -> Creature:
     """Return the creature of a tree; files that it names are read from the folder.
 
@@ -109,7 +91,8 @@ def build(tree: Tree, folder: Path | None, kept: Kept | None = None) -> Creature
     if file is None:
         raise BadInput(faults)
     faults.extend(crosscheck(file, expanded.root, ledger.given, stock))
-    beside = side_files(file, folder, Report(expanded.root), kept)
+    report = Report(expanded.root)
+    beside = side_files(file, folder, report, kept)
     faults.extend(beside.faults)
     if faults:
         raise BadInput(faults)
@@ -128,6 +111,7 @@ def build(tree: Tree, folder: Path | None, kept: Kept | None = None) -> Creature
         controls=file.controls, hand_plan=file.hand_plan, audience=file.audience, show=file.show, worn=file.worn,
         limits=file.limits, shop=file.shop, points=points, given=MappingProxyType({**ledger.given, **_used_stock(file, stock)}),
         script_text=beside.script_text, script_name=beside.script_name, recordings=beside.recordings, tables=beside.tables,
+        place=report.place,
     )  # fmt: skip
     kept.done(made)
     return made
@@ -188,66 +172,3 @@ def _used_stock(file: CreatureFile, stock: Stock) -> Mapping[Ref, Given]:
 @lru_cache(maxsize=64)
 def _given_under(stock: Stock, prefixes: tuple[str, ...]) -> Mapping[Ref, Given]:
     return {ref: given for ref, given in stock.given.items() if ref.startswith(prefixes)}
-
-
-def side_files(file: CreatureFile, folder: Path | None, report: Report, kept: Kept) -> SideFiles:
-    """Return what the folder holds beside creature.yaml; what cannot be read is among the faults.
-
-    A recording is hashed again only where its size, its times or its place on the disk have changed.
-    """
-    out = SideFiles()
-    if folder is None:
-        return out
-    name = file.brief.script
-    if name is not None:
-        out.script_name = name
-        path = _inside(folder, name, file.brief.ref("script"), report, out.faults)
-        if path is not None:
-            try:
-                out.script_text = read_text(path, name, SCRIPT_MOST_BYTES)
-            except BadInput as error:
-                out.faults.extend(error.faults)
-    for skin in file.skins.values():
-        if skin.curve is not None and skin.curve not in out.tables:
-            path = _inside(folder, skin.curve, skin.ref("curve"), report, out.faults)
-            if path is not None:
-                try:
-                    curve = read_curve(path, skin.curve)
-                    old = kept.before.tables.get(skin.curve) if kept.before is not None else None
-                    out.tables[skin.curve] = old if old is not None and np.array_equal(old, curve) else curve
-                except BadInput as error:
-                    out.faults.extend(error.faults)
-    voices = folder / "voice"
-    if voices.is_dir():
-        for path in sorted(voices.iterdir()):
-            if path.suffix.lower() in VOICES and path.is_file():
-                on = path.stat()
-                key = ("voice", path, on.st_size, on.st_mtime_ns, on.st_ctime_ns, on.st_ino, on.st_dev)
-                content = kept.of(key, (), partial(_hash, path))
-                voice = Recording(name=path.stem, path=path, content=content)
-                out.recordings[path.stem] = kept.same(voice)
-    return out
-
-
-def _inside(folder: Path, name: str, ref: Ref, report: Report, faults: list[Fault]) -> Path | None:
-    """Return the path of a named file; nothing outside the creature folder is ever read."""
-    path = folder / name
-    try:
-        inside = path.resolve().is_relative_to(folder.resolve())
-        there = path.exists()
-    except (OSError, ValueError, RuntimeError):  # too long, a NUL inside, a link that loops
-        inside, there = False, False
-    if inside and there:
-        return path
-    what = f"there is no {name} in the creature folder" if inside else f"{name} lies outside the creature folder"
-    near = nearest(name, (item.name for item in folder.iterdir() if item.is_file())) if inside else ""
-    faults.append(Fault(code="no_folder", what=what, place=report.place(ref), path=ref, found=name, try_=near))
-    return None
-
-
-def _hash(path: Path) -> str:
-    out = blake2b(digest_size=16)
-    with path.open("rb") as handle:
-        while piece := handle.read(1 << 20):
-            out.update(piece)
-    return out.hexdigest()

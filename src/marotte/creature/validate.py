@@ -21,6 +21,8 @@ OWN_CODES: Final = frozenset(("unit", "number", "bounds", "missing", "choice", "
 """Error types raised by our own annotations, whose contexts carry allowed and try_."""
 _DECIMAL: Final = re.compile(r"[0-9]+ *[A-Za-z%°]*\Z")
 """What is left of 14,5 mm between braces."""
+KINDS: Final[dict[Any, str]] = {bool: "true or false", int: "a whole number", float: "a quantity with its unit"}
+"""What stands in a field of a plain type, in words; any other is a text."""
 WRITTEN_ONLY: Final = ("sides", "left", "right", "like")
 """Keys that expansion takes out; offered as nearest words all the same."""
 
@@ -39,7 +41,7 @@ def validate(root: Block) -> tuple[CreatureFile | None, Ledger, list[Fault]]:
 
 
 def _fault(detail: Any, root: Block) -> Fault:
-    loc, kind, context = tuple(detail["loc"]), str(detail["type"]), detail.get("ctx") or {}
+    loc, kind, context = _without_labels(tuple(detail["loc"])), str(detail["type"]), detail.get("ctx") or {}
     key_fault = bool(loc) and loc[-1] == "[key]"
     place, path, found = _where(root, loc[:-1] if key_fault else loc, at_key=kind == "extra_forbidden" or key_fault)
     if kind == "missing" and isinstance(loc[-1], int):
@@ -129,6 +131,13 @@ def _plain(
             found=found,
             allowed="small letters, digits and _, a letter first, at most 60",
         )
+    if kind in ("string_too_long", "string_too_short"):
+        length = len(str(block))
+        what = f"{found}: a text of {length} letters" if length else "nothing is written here"
+        allowed = f"at most {context['max_length']} letters" if length else "a text"
+        return Fault(
+            code="bounds" if length else "missing", what=what, place=place, path=path, found=found, allowed=allowed
+        )
     bounds = {"greater_than": "gt", "greater_than_equal": "ge", "less_than": "lt", "less_than_equal": "le"}
     if kind in bounds:
         words = {"gt": "above", "ge": "at least", "lt": "below", "le": "at most"}
@@ -217,6 +226,21 @@ def _at(loc: tuple[Any, ...]) -> Any:
     return annotation
 
 
+def _without_labels(loc: tuple[Any, ...]) -> tuple[Any, ...]:
+    """Return an error location without the library's names for the alternatives of a field, which nobody has written."""
+    out: tuple[Any, ...] = ()
+    for item in loc:
+        members = _members(_at(out))
+        plain = members and not any(_has_keys(member) for member in members)
+        if not (plain and isinstance(item, str) and item != "[key]"):
+            out = (*out, item)
+    return out
+
+
+def _has_keys(member: Any) -> bool:
+    return get_origin(member) in (dict, Mapping) or (isinstance(member, type) and issubclass(member, Record))
+
+
 def _step(annotation: Any, item: Any) -> Any:
     for member in _members(annotation):
         if isinstance(member, type) and issubclass(member, Record):
@@ -248,21 +272,18 @@ def _listed(words: list[str]) -> str:
 
 def _wanted(loc: tuple[Any, ...]) -> str:
     """Return in words what stands at a location."""
-    members = _members(_at(loc))
-    for member in members:
-        if isinstance(member, type) and issubclass(member, Record):
-            return "a block of keys"
-        if get_origin(member) is dict:
-            return "a block of names"
-        if get_origin(member) is tuple:
-            parts = get_args(member)
-            return "a list" if Ellipsis in parts else f"a list of {len(parts)}"
-        if get_origin(member) is Literal:
-            return "one of " + ", ".join(str(word) for word in get_args(member))
-        if member is bool:
-            return "true or false"
-        if member is int:
-            return "a whole number"
-        if member is float:
-            return "a quantity with its unit"
-    return "a text"
+    words = dict.fromkeys(_kind_of(member) for member in _members(_at(loc)))
+    return " or ".join(words) or "a text"
+
+
+def _kind_of(member: Any) -> str:
+    if isinstance(member, type) and issubclass(member, Record):
+        return "a block of keys"
+    if get_origin(member) is dict:
+        return "a block of names"
+    if get_origin(member) is tuple:
+        parts = get_args(member)
+        return "a list" if Ellipsis in parts else f"a list of {len(parts)}"
+    if get_origin(member) is Literal:
+        return "one of " + ", ".join(str(word) for word in get_args(member))
+    return KINDS.get(member, "a text")

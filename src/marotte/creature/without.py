@@ -62,6 +62,8 @@ def _unit(path: str) -> str | None:
         return "/" + "/".join(parts[:2])
     if parts[:2] == ["supply", "leads"] and len(parts) >= 3:
         return path if parts[-1] == "fed_by" else "/" + "/".join(parts[:3])
+    if parts[:2] == ["build", "skull"] and len(parts) >= 3:
+        return "/" + "/".join(parts[:3])
     if parts[0] in WHOLE:
         return "/" + parts[0]
     return path if parts[0] in ("poses", "brief") and len(parts) >= 3 else None

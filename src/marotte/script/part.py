@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -145,7 +145,8 @@ def report_of(
     who = cast(creature.functions, creature.poses, creature.build)
     same = alike(who) if creature.brief.speech == "lips" and who.mouth and not who.beak else ()
     scored = score(part.lines, part.directions, creature.brief, creature.seed, part.stop)
-    return part_report(part, scored, creature.brief, same)
+    found = part_report(part, scored, creature.brief, same)
+    return replace(found, faults=tuple(creature.placed(fault) for fault in found.faults))
 
 
 def part_report(part: Part, scored: Score, brief: Brief, same: tuple[tuple[str, ...], ...] = ()) -> PartReport:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from marotte import __version__
-from marotte.basis.contracts.common import Quantity, Unknown
+from marotte.basis.contracts.common import Quantity, Told, Unknown
 from marotte.basis.contracts.finding import (
     ABSENT,
     GRADES,
@@ -22,7 +22,7 @@ from marotte.basis.contracts.finding import (
 )
 from marotte.basis.digest import key
 from marotte.basis.faults import BadRequest, nearest
-from marotte.basis.given import SOURCES, Source
+from marotte.basis.given import SOURCES, Place, Ref, Source
 from marotte.basis.unhurried import collected_after
 from marotte.creature.creature import Creature
 from marotte.verdict.cautions import cautions
@@ -52,6 +52,8 @@ class Examined:
     workings: Mapping[str, Working]
     seconds: Mapping[str, float]
     """Per engine, of this check alone; not part of the answer."""
+    places: Mapping[Ref, Place]
+    """Where each thing stands in the file that something is told of; not part of the answer either: a line above moves it."""
 
 
 def check(creature: Creature, cache: Cache | None = None) -> Verdict:
@@ -95,7 +97,8 @@ def _examined(creature: Creature, cache: Cache) -> Examined:
     )  # fmt: skip
     seconds = {name: spent - before.get(name, 0.0) for name, spent in sorted(cache.seconds.items())}
     workings = {item.finding.id: item.working for item in all_judged}
-    return Examined(verdict=verdict, results=results, workings=workings, seconds=seconds)
+    places = {item.ref: place for item in told if item.ref and (place := creature.place(item.ref))}
+    return Examined(verdict=verdict, results=results, workings=workings, seconds=seconds, places=places)
 
 
 def judge_all(creature: Creature, results: Results, cache: Cache) -> tuple[Judged, ...]:
@@ -153,7 +156,7 @@ def named_finding(done: Examined, finding: str) -> Finding:
 
 def to_json(
     verdict: Verdict, workings: Mapping[str, Working], seconds: Mapping[str, float],
-    remedies: Mapping[str, Sequence[Remedy]] | None = None, plan: Sequence[str] = (),
+    remedies: Mapping[str, Sequence[Remedy]] | None = None, plan: Sequence[str] = (), places: Mapping[Ref, Place] | None = None,
 ) -> dict[str, Any]:  # fmt: skip
     """Return the object that ``check --json`` prints; its schema is docs/reference/verdict.schema.json.
 
@@ -170,9 +173,7 @@ def to_json(
         "cautions": [
             {"id": c.id, "about": c.about, "sentence": c.sentence, "advice": c.advice} for c in verdict.cautions
         ],
-        "told": [
-            {"code": t.code, "sentence": t.sentence, "ref": t.ref, "line": t.line, "more": t.more} for t in verdict.told
-        ],
+        "told": [_told(t, places or {}) for t in verdict.told],
         "masses": masses_object(verdict.masses),
         "inputs": dict(verdict.inputs),
         "seconds": {name: round(value, 6) for name, value in seconds.items()},
@@ -201,6 +202,14 @@ def _marks(found: Marks | None) -> dict[str, Any] | None:
     return {
         "rule": found.rule, "performs": found.performs, "only_just": found.only_just, "performs_at": found.performs_at,
         "only_just_at": found.only_just_at, "why": found.why,
+    }  # fmt: skip
+
+
+def _told(item: Told, places: Mapping[Ref, Place]) -> dict[str, Any]:
+    place = places.get(item.ref) if item.ref else None
+    return {
+        "code": item.code, "sentence": item.sentence, "ref": item.ref, "place": str(place) if place else None, "line": item.line,
+        "more": item.more,
     }  # fmt: skip
 
 

@@ -16,13 +16,14 @@ from marotte.creature.creature import Creature, Mechanism
 from marotte.drive.model import DriveModel
 from marotte.verdict.cells import Cache, Cell
 from marotte.verdict.graph_drive import Operating, driven, operating, responses, started
-from marotte.verdict.graph_fit import Fitted, fitted, masses, proposed_places
+from marotte.verdict.graph_fit import Fitted, fitted, masses, proposed_places, skull_shell
 from marotte.verdict.graph_jumps import Upsets, upsets
 from marotte.verdict.graph_mech import mechanics
 from marotte.verdict.graph_script import demanded
 from marotte.verdict.graph_spent import Spent, spent
 from marotte.verdict.hits import Sought, came_off_as, sought
 from marotte.verdict.loss import loss_of_link
+from marotte.verdict.odd import odd
 from marotte.verdict.points import Point
 from marotte.verdict.running import Running
 from marotte.verdict.spent_words import spent_pack
@@ -183,6 +184,7 @@ class Results:
             *(self.model.told if isinstance(self.response, Unknown) else self.response.told),
             *self.masses.told,
             *self.fitted.told,
+            *odd(self.creature, skull_shell(self.creature, self.cache)[0]),
             *loss_of_link(self.creature, self),
             *spent_pack(self.creature, self),
         )

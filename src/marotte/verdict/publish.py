@@ -71,7 +71,12 @@ def json_schema() -> dict[str, Any]:
             "cautions": {"type": "array", "items": _object({"id": text, "about": text, "sentence": text, "advice": text})},
             "told": {
                 "type": "array",
-                "items": _object({"code": text, "sentence": text, "ref": _maybe(text), "line": _maybe({"type": "integer"}), "more": text}),
+                "items": _object(
+                    {
+                        "code": text, "sentence": text, "ref": _maybe(text), "place": _maybe(text), "line": _maybe({"type": "integer"}),
+                        "more": text,
+                    }
+                ),
             },
             "masses": masses_schema(), "inputs": _object(dict.fromkeys(SOURCES, count)),
             "seconds": {"type": "object", "additionalProperties": {"type": "number", "minimum": 0}},

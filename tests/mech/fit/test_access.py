@@ -6,7 +6,8 @@ import pytest
 
 from marotte.basis.contracts.fit import Access, WayOut
 from marotte.basis.frames import Vec
-from marotte.mech.fit.access import access, hatch_ways
+from marotte.creature.hatches import hatch_ways
+from marotte.mech.fit.access import access
 from tests.mech.fit.heads import fitted, head, servo
 
 CENTRE: Vec = (0.0, 0.0, 0.0)
@@ -74,3 +75,4 @@ def test_a_name_without_a_way_wants_a_point_and_takes_it() -> None:
     ways, lost = hatch_ways(["service"], {"hatch_service": (0.0, 0.03, -0.04)}, CENTRE)
     assert ways["service"] == pytest.approx((0.0, 0.6, -0.8))
     assert not lost
+    assert hatch_ways(["Service door"], {"hatch_service_door": (0.0, 0.0, 0.1)}, CENTRE)[1] == ()

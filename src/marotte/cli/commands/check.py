@@ -15,9 +15,10 @@ from marotte.verdict.said import pair_named, to_settle, worst_first
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from marotte.basis.contracts.finding import Finding, Remedy, Verdict
+    from marotte.basis.contracts.finding import Finding, Remedy
     from marotte.basis.faults import BadInput
     from marotte.creature.tree import Tree
+    from marotte.verdict.check import Examined
 
 BAD: Final = 2
 """Exit code where the file has faults."""
@@ -86,9 +87,9 @@ def checked(
 
                 planned = plan(tree, folder, cache, tell).sentences
     if as_json:
-        screen.json(to_json(done.verdict, done.workings, done.seconds, found, planned))
+        screen.json(to_json(done.verdict, done.workings, done.seconds, found, planned, done.places))
     else:
-        print_verdict(done.verdict, screen, folder, everything=everything)
+        print_verdict(done, screen, folder, everything=everything)
         _print_remedies(found, screen)
     counts = done.verdict.counts
     return 1 if counts["fails"] or (strict and counts["unknown"]) else 0
@@ -108,7 +109,7 @@ def _rest_object(tree: Tree, folder: Path, error: BadInput, screen: Screen) -> d
     return {
         "faults": [fault_object(fault) for fault in error.faults],
         "left_out": list(rest.left_out),
-        **to_json(done.verdict, done.workings, done.seconds),
+        **to_json(done.verdict, done.workings, done.seconds, places=done.places),
     }
 
 
@@ -116,26 +117,27 @@ def _print_rest(tree: Tree, folder: Path, error: BadInput, screen: Screen, *, ev
     """Print the verdict of what is left without the faults of a file, where that is still a creature."""
     from marotte.basis.faults import shown_path
     from marotte.creature.without import without_faults
-    from marotte.verdict.check import check
+    from marotte.verdict.check import examine
 
     rest = without_faults(tree, folder, error.faults)
     if rest is None:
         return
     with screen.progress(f"Checking the rest of {rest.creature.name}"):
-        verdict = check(rest.creature)
+        done = examine(rest.creature)
     gone = "; ".join(shown_path(path) for path in rest.left_out)
     screen.say(f"The file has faults, which are told below. This is the rest, without {gone}:", style="bold")
     screen.say()
-    print_verdict(verdict, screen, folder, everything=everything, workings=False)
+    print_verdict(done, screen, folder, everything=everything, workings=False)
     screen.say()
     screen.flush()
 
 
-def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything: bool, workings: bool = True) -> None:
+def print_verdict(done: Examined, screen: Screen, folder: Path, *, everything: bool, workings: bool = True) -> None:
     """Print a verdict for people: where it stands, what falls short, what it rests on."""
     from marotte.cli.grades import WORDS, graded
     from marotte.cli.notes import notes
 
+    verdict = done.verdict
     screen.say(verdict.creature, style="bold")
     screen.say(verdict.summary)
     folded = () if everything else ("performs", "not_applicable")
@@ -150,7 +152,7 @@ def print_verdict(verdict: Verdict, screen: Screen, folder: Path, *, everything:
     screen.say(
         ", ".join(f"{verdict.counts[grade]} {word}" for grade, word in WORDS.items() if verdict.counts[grade]) + "."
     )
-    for title, lines in notes(verdict, everything=everything).items():
+    for title, lines in notes(done, everything=everything).items():
         _print_list(title, lines, screen)
     screen.say()
     inputs = verdict.inputs

@@ -9,43 +9,14 @@ import numpy as np
 
 from marotte.basis.contracts.common import F64, Told, f64
 from marotte.basis.contracts.fit import Access, Fit, Placed, WayOut
-from marotte.basis.frames import Vec, unit
+from marotte.basis.frames import Vec
+from marotte.creature.hatches import hatch_point, hatch_ways
 from marotte.mech.fit.solids import Solid, gaps_of, pack
 
-WAYS: Final[dict[str, Vec]] = {
-    "top": (0.0, 1.0, 0.0), "cap": (0.0, 1.0, 0.0), "crown": (0.0, 1.0, 0.0), "lid": (0.0, 1.0, 0.0),
-    "back": (0.0, 0.0, -1.0), "nape": (0.0, 0.0, -1.0), "rear": (0.0, 0.0, -1.0),
-    "front": (0.0, 0.0, 1.0), "face": (0.0, 0.0, 1.0), "mouth": (0.0, 0.0, 1.0),
-    "bottom": (0.0, -1.0, 0.0), "neck": (0.0, -1.0, 0.0), "chin": (0.0, -1.0, 0.0), "throat": (0.0, -1.0, 0.0),
-    "left": (1.0, 0.0, 0.0), "right": (-1.0, 0.0, 0.0),
-}  # fmt: skip
-"""Names of hatches that say which way things come out; any other needs a point ``hatch_NAME`` under build > points."""
 FAR: Final = 1.0
 """How far a body is drawn out [m]: farther than any head is wide."""
 GRAZE: Final = 0.3e-3
 """Overlap [m] that a hand eases past."""
-
-
-def hatch_ways(names: Sequence[str], points: Mapping[str, Vec], centre: Vec) -> tuple[dict[str, Vec], tuple[str, ...]]:
-    """Return the unit way out through each hatch, and the names that say none.
-
-    A point ``hatch_NAME`` of the build wins: the way goes from the skull's middle through it. Otherwise a word of the name counts.
-    """
-    ways: dict[str, Vec] = {}
-    lost: list[str] = []
-    for name in names:
-        point = points.get(f"hatch_{name}")
-        if point is not None:
-            away = (point[0] - centre[0], point[1] - centre[1], point[2] - centre[2])
-            if max(abs(x) for x in away) > 1e-6:
-                ways[name] = unit(away)
-                continue
-        word = next((word for word in name.lower().replace("_", " ").replace("-", " ").split() if word in WAYS), None)
-        if word is None:
-            lost.append(name)
-        else:
-            ways[name] = WAYS[word]
-    return ways, tuple(lost)
 
 
 def drawn_out(placed: Placed, way: Vec) -> Solid:
@@ -80,7 +51,7 @@ def access(
         told=tuple(
             Told(
                 code="hatch_way", ref="/build/skull/hatch",
-                sentence=f"the hatch {name} says no direction: write a point hatch_{name} under build > points",
+                sentence=f"the hatch {name} says no direction: write a point {hatch_point(name)} under build > points",
             )
             for name in lost
         ),

@@ -12,6 +12,7 @@ from marotte.basis.compiled import compiled
 from marotte.basis.contracts.common import F64, I64, Bool, Told, Unknown, f64
 from marotte.basis.digest import digest
 from marotte.basis.frames import Vec
+from marotte.basis.units import number_text
 
 NODES: Final = 96
 """Nodes of the grid along the longest side."""
@@ -58,30 +59,34 @@ def hollow_of(file: MeshFile, scale_m: float = 1e-3) -> Hollow | Unknown:
         import trimesh
     except ModuleNotFoundError:
         return Unknown(why="a skull from a mesh needs the extra libraries: install marotte with its extra 'solids'")
-    name = file.path.name
+    name, wants = f"the mesh {file.path.name}", ("/build/skull/mesh",)
     try:
         if file.path.stat().st_size > MOST_BYTES:
-            return Unknown(why=f"{name} is larger than {MOST_BYTES // 2**20} MB: thin the mesh out")
-        mesh: Any = trimesh.load(file.path, force="mesh")
-    except Exception as error:  # noqa: BLE001 - readers of many formats raise what they like; the person gets one sentence
-        return Unknown(why=f"{name} cannot be read as a mesh ({type(error).__name__})", wants=("/build/skull/mesh",))
+            return Unknown(why=f"{name} is larger than {MOST_BYTES // 2**20} MB: thin the mesh out", wants=wants)
+        with file.path.open(
+            "rb"
+        ) as handle:  # not by its path: a reader would follow what the file names, out of the folder too
+            mesh: Any = trimesh.load(handle, file_type=file.path.suffix.lower().removeprefix("."), force="mesh")
+    except Exception:  # noqa: BLE001 - readers of many formats raise what they like; the person gets one sentence
+        return Unknown(
+            why=f"{name} cannot be read: it is no {file.path.suffix.upper().removeprefix('.')} file, or it is cut off",
+            wants=wants,
+        )
     points = np.asarray(getattr(mesh, "vertices", np.zeros((0, 3))), dtype=np.float64) * scale_m
     faces = np.asarray(getattr(mesh, "faces", np.zeros((0, 3))), dtype=np.int64)
     if len(points) < 4 or len(faces) < 4 or not np.isfinite(points).all() or len(faces) > MOST_FACES:
-        return Unknown(
-            why=f"{name} holds no body ({len(points)} points, {len(faces)} faces)", wants=("/build/skull/mesh",)
-        )
+        return Unknown(why=f"{name} holds no body ({len(points)} points, {len(faces)} faces)", wants=wants)
     size = points.max(axis=0) - points.min(axis=0)
     if size.min() < 1e-6:
-        return Unknown(why=f"{name} is flat: it has no inside", wants=("/build/skull/mesh",))
+        return Unknown(why=f"{name} is flat: it has no inside", wants=wants)
     if not LEAST <= size.max() <= LARGEST:
-        wide, high, deep = (f"{side * 1e3:.3g}" for side in size)
+        wide, high, deep = (number_text(side * 1e3, 2) for side in size)
         return Unknown(
             why=(
                 f"{name} is {wide} x {high} x {deep} mm, its numbers taken as millimetres: no head is that "
                 f"{'small' if size.max() < LEAST else 'large'}; save it in millimetres"
             ),
-            wants=("/build/skull/mesh",),
+            wants=wants,
         )
     if bool(mesh.is_watertight):
         return _closed(name, points, faces, abs(float(mesh.volume)) * scale_m**3)

@@ -10,9 +10,10 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.fit import Access, WayOut
 from marotte.basis.frames import Vec
 from marotte.basis.given import Ref
+from marotte.creature.hatches import WAYS
 from marotte.creature.naming import several
 from marotte.creature.schema.means import Servo
-from marotte.mech.fit.access import WAYS, access
+from marotte.mech.fit.access import access
 from marotte.verdict.graph_fit import hatches
 from marotte.verdict.remedies.proposal import Case, Proposal, once
 from marotte.verdict.remedies.words import both
