@@ -151,8 +151,11 @@ def test_a_closed_pipe_is_not_an_error() -> None:
 def test_what_settles_a_pair_is_printed_once_below_the_table(marotte: Run) -> None:
     ran = marotte("check", TANSY)
     tests = [line for line in ran.out.splitlines() if line.startswith("To settle ")]
-    assert any(line.startswith("To settle lid_upper_left/right.drive: Film") for line in tests)
-    assert len({line.split(": ", 1)[1] for line in tests}) == len(tests)
+    assert any(line.startswith("To settle lid_upper_left/right.drive: Mark the horn") for line in tests)
+    assert len(set(tests)) == len(tests)
+    assert any(line == "To settle ear_lift_right.drive, two tests, what moves it most first:" for line in tests)
+    numbered = [line[:3] for line in ran.out.splitlines() if line[:3] in ("1. ", "2. ", "3. ")]
+    assert numbered == ["1. ", "2. "]
     assert "≤ 2.2 kg" in ran.out  # what must not be exceeded is marked so
 
 

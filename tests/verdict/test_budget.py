@@ -111,8 +111,8 @@ def test_what_leaves_hours_undecided_is_typed_in_at_the_shop(tansy: Creature, tm
     near = replace(tansy, limits=tansy.limits.model_copy(update={"hours": 1.02 * now}))
     finding = found(near, "limits.hours")
     assert finding.grade == "undecided"
-    assert finding.settle is not None
-    assert "Write it at shop > hours > " in finding.settle.test
+    (test,) = finding.settle
+    assert "Write them at shop > hours, in place of these: `" in test.test
 
 
 def test_a_brief_that_is_too_dear_is_offered_cheaper_servos_that_do_not_fail(tmp_path: Path) -> None:

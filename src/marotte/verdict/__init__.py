@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 METHODS: dict[str, int] = {
-    "verdict/margins": 1,
+    "verdict/margins": 2,
     "verdict/workings": 1,
     "verdict/operating_point": 1,
     "verdict/transmission_angle": 2,

@@ -190,7 +190,8 @@ def _finding(item: Finding, working: Working, cures: Sequence[Remedy]) -> dict[s
         "needed": {"value": item.needed.value, "unit": item.needed.unit},
         "has": _has(item.has),
         "margin": item.margin, "band": list(item.band) if item.band else None, "at": item.at, "sentence": item.sentence,
-        "marks": _marks(item.marks), "settle": {"input": item.settle.input, "test": item.settle.test} if item.settle else None,
+        "marks": _marks(item.marks),
+        "settle": [{"inputs": list(one.inputs), "test": one.test} for one in item.settle],
         "working": [_step(step) for step in working.steps], "method": working.method, "remedies": [_remedy(cure) for cure in cures],
         "rests_on": sorted(item.rests_on), "worst_source": item.worst_source, "key": item.key,
     }  # fmt: skip

@@ -14,16 +14,19 @@ from marotte.basis.given import Given, Ref, Source, less_sure
 from marotte.creature.naming import agrees, named
 from marotte.creature.schema.base import Only, Record
 from marotte.verdict.cells import Cache
+from marotte.verdict.enough import to_measure
 from marotte.verdict.formula import FormulaError
 from marotte.verdict.margins import Spread, marks, spread, undecided
 from marotte.verdict.near import alike
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
-from marotte.verdict.settle import CALLED, settle
+from marotte.verdict.settle import called, settle, test_of
 from marotte.verdict.workings import WorkingError, Writer, source_of
 
 DISAGREE: Final = "engine and working disagree, which is a defect of this program to report"
 FINDING_BYTES: Final = 12_000
 """A finding with its working, about."""
+LISTED: Final = 3
+"""Inputs that a sentence names."""
 EMPTY: Final = Working(steps=(), method="")
 
 
@@ -218,18 +221,20 @@ def _graded(
     margin = None if found.passed is not None else requirement.rule.margin(has.value, found.needed.value)
     thresholds = requirement.thresholds_of(found)
     band: Spread | None = None
-    test: Settle | None = None
+    tests: tuple[Settle, ...] = ()
     if margin is None:
         passed = found.passed if found.passed is not None else has.value >= found.needed.value
         grade: Grade = "performs" if passed else "fails"
     else:
         grade = thresholds.grade(margin)
         band = spread(writer, requirement.rule, found.needed.value, ledger.given) if writer.steps else None
-        if undecided(margin, thresholds, band) and band is not None and band.most is not None:
-            grade, test = "undecided", settle(ledger.given, band.most, gathered)
+        if undecided(margin, thresholds, band) and band is not None:
+            line = thresholds.only_just
+            refs = to_measure(margin, line, requirement.rule, band.doubted, lambda ref: test_of(ref, gathered))
+            grade, tests = "undecided", settle(ledger.given, refs, gathered)
     said: Said = requirement.say(gathered, found, grade)
-    if test is not None:
-        rests = _rests_on(writer, ledger, test)
+    if tests:
+        rests = _listed([_rests_on(writer, ledger, ref) for test in tests for ref in test.inputs])
         said = Said(
             sentence=f"{said.sentence.rstrip('.')}; it rests on {rests}, which can carry it either way.",
             clause=f"{_called(requirement, about)} {agrees(requirement.name, 'rests', 'rest')} on {rests}",
@@ -237,7 +242,7 @@ def _graded(
     finding = Finding(
         id=requirement.id_of(about),
         about=about, requirement=requirement.name, grade=grade, needed=found.needed, has=has, margin=margin,
-        band=band.band if band else None, at=found.at, sentence=said.sentence, key="", settle=test,
+        band=band.band if band else None, at=found.at, sentence=said.sentence, key="", settle=tests,
         marks=marks(requirement.rule, thresholds, found.needed.value, margin),
         **_rests(ledger, found, ("typical",) if writer.surveys else ()),
     )  # fmt: skip
@@ -252,16 +257,22 @@ def _called(requirement: Requirement[Any], about: str) -> str:
     return f"the {requirement.name}" if whole else f"the {requirement.name} of the {named(about)}"
 
 
-def _rests_on(writer: Writer, ledger: Ledger, test: Settle) -> str:
+def _listed(names: list[str]) -> str:
+    """Return names as people list them, each once, and how many more there are."""
+    names = list(dict.fromkeys(names))
+    if len(names) > LISTED + 1:
+        names = [*names[:LISTED], f"{len(names) - LISTED} more"]
+    return " and ".join((", ".join(names[:-1]), names[-1])) if len(names) > 1 else names[0]
+
+
+def _rests_on(writer: Writer, ledger: Ledger, ref: Ref) -> str:
     """Return what an undecided finding rests on: ``a typical free speed``."""
-    symbols = writer.inputs().get(test.input, ())
+    symbols = writer.inputs().get(ref, ())
     meaning = next((step.meaning for step in writer.steps if step.symbol in symbols), "input").split(",")[0]
-    meaning = CALLED.get(test.input.rsplit("/", 1)[-1], meaning)
-    if "mass" not in meaning and (test.input.startswith("/masses/") or test.input.endswith("/mass")):
-        meaning = f"mass of {meaning.replace('_', ' ')}"
-    source = {"guess": "guessed"}.get(source_of(ledger.given, test.input), "typical")
+    source = {"guess": "guessed"}.get(source_of(ledger.given, ref), "typical")
     source = "surveyed" if any(symbol in writer.surveys for symbol in symbols) else source
-    return f"{source} {meaning}" if meaning.startswith("hours") else f"a {source} {meaning}"
+    name = called(ref, meaning)
+    return f"{source} {name}" if name.startswith("hours") else f"a {source} {name}"
 
 
 def _bare(

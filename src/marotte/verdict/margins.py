@@ -91,16 +91,16 @@ def marks(rule: Rule, thresholds: Thresholds, needed: float, margin: float | Non
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """How far a margin may lie off, and what moves it most."""
+    """How far a margin may lie off, and what moves it."""
 
     band: tuple[float, float]
     """Margin at the ends of the spread of all inputs."""
     doubtful: tuple[float, float]
     """The same of guessed and typical inputs alone."""
-    most: Ref | None
-    """The guessed or typical input that moves it most; None where there is none."""
     shares: Mapping[Ref, tuple[float, float]]
     """Every input's own part: how far it takes the margin down and up."""
+    doubted: Mapping[Ref, tuple[float, float]]
+    """The parts of guessed and typical inputs among them."""
 
 
 def spread(writer: Writer, rule: Rule, needed: float, ledger: Mapping[Ref, Given]) -> Spread | None:
@@ -131,8 +131,7 @@ def spread(writer: Writer, rule: Rule, needed: float, ledger: Mapping[Ref, Given
         ref: part for ref, part in shares.items() if ref in inputs and source_of(ledger, ref) in ("typical", "guess")
     }
     least = -1.0 if rule.kind == "at_least" and rule.scale is None else -math.inf
-    most = max(sorted(doubtful), key=lambda ref: max(doubtful[ref]), default=None)
-    return Spread(_joined(base, shares, least), _joined(base, doubtful, least), most, shares)
+    return Spread(_joined(base, shares, least), _joined(base, doubtful, least), shares, doubtful)
 
 
 def _moved(
@@ -169,7 +168,7 @@ def _joined(base: float, shares: Mapping[Ref, tuple[float, float]], least: float
 
 def undecided(margin: float, thresholds: Thresholds, found: Spread | None) -> bool:
     """Return whether guessed or typical inputs alone can carry a margin over the line between failing and not failing."""
-    if found is None or found.most is None:
+    if found is None or not found.doubted:
         return False
     fails = thresholds.grade(margin) == "fails"
     low, high = found.doubtful

@@ -12,7 +12,6 @@ from typing import Any, Final, get_args
 
 from marotte.basis.contracts.finding import GRADES, RuleKind
 from marotte.basis.given import SOURCES
-from marotte.verdict.graph import methods
 from marotte.verdict.mass_object import masses_schema
 from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.requirements.base import Requirement
@@ -33,6 +32,7 @@ def json_schema() -> dict[str, Any]:
     text = {"type": "string"}
     quantity = _object({"value": number, "unit": text})
     has = {**_object({"value": number, "unit": text, "more": {"const": True}}), "required": ["value", "unit"]}
+    test = _object({"inputs": {"type": "array", "items": text}, "test": text})
     step = _object(
         {
             "symbol": text, "meaning": text, "kind": {"enum": ["given", "published", "rule", "read", "worked"]}, "formula": text,
@@ -58,7 +58,7 @@ def json_schema() -> dict[str, Any]:
             "id": text, "about": text, "requirement": text, "grade": {"enum": list(GRADES)}, "needed": quantity,
             "has": {"oneOf": [has, _object({"unknown": text})]}, "margin": _maybe(number),
             "band": _maybe({"type": "array", "items": number, "minItems": 2, "maxItems": 2}), "at": _maybe({"type": "integer"}),
-            "sentence": text, "marks": _maybe(marks), "settle": _maybe(_object({"input": text, "test": text})),
+            "sentence": text, "marks": _maybe(marks), "settle": {"type": "array", "items": test},
             "working": {"type": "array", "items": step},
             "method": text, "remedies": {"type": "array", "items": remedy}, "rests_on": {"type": "array", "items": text},
             "worst_source": {"enum": list(SOURCES)}, "key": text,
@@ -124,8 +124,7 @@ def findings_page() -> str:
         "# Findings: what is required",
         "",
         "Made from the registry by `python -m marotte.verdict.publish`; do not edit it here. How margins, bands and grades are found stands in "
-        "[margins](../methods/margins.md); how a number opens its working in [workings](../methods/workings.md). A method's number rises when "
-        "its answers change, and stands on its page; a finding's own when its way of asking does.",
+        "[margins](../methods/margins.md); how a number opens its working in [workings](../methods/workings.md).",
         "",
         "| grade | means |",
         "|---|---|",
@@ -135,16 +134,6 @@ def findings_page() -> str:
     for requirement in REGISTRY:
         lines += _section(requirement)
     return "\n".join(lines).rstrip() + "\n"
-
-
-def method_number(page: str) -> int:
-    """Return the number of the method that a page of docs/methods is about, or is a part of: ``fit-hand`` is of ``mech/fit``.
-
-    Raises:
-        KeyError: no engine numbers a method of that name.
-    """
-    numbers = {name.partition("/")[2].replace("_", "-"): number for name, number in methods().items()}
-    return numbers[page] if page in numbers else numbers[page.partition("-")[0]]
 
 
 def _section(requirement: Requirement[Any]) -> list[str]:
@@ -162,8 +151,7 @@ def _section(requirement: Requirement[Any]) -> list[str]:
         "",
         f"- Margin: {requirement.rule.says()}.",
         f"- Grades: {grades}. {lines.why}",
-        f"- Method: [{requirement.method}](../methods/{requirement.method}.md), number {method_number(requirement.method)}; the finding's own "
-        f"number is {requirement.number}.",
+        f"- Method: [{requirement.method}](../methods/{requirement.method}.md), number {requirement.number}.",
         "",
     ]
 

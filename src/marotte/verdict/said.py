@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 MOST_SHOWN: Final = 3.0
 """Margins beyond this are shown as more, or less, than it: a few times over or under nobody reads the digits."""
 
+COUNTS: Final = ("no", "one", "two", "three", "four", "five", "six")
+
 
 def percent(margin: float) -> str:
     """Return a margin in percent, clamped, with its sign and without the unit.
@@ -40,15 +42,26 @@ def worst_first(findings: Sequence[Finding]) -> list[Finding]:
     return sorted(findings, key=lambda item: worst[item.id.replace("_right.", "_left.")])
 
 
-def to_settle(findings: Iterable[Finding]) -> dict[str, str]:
-    """Return names -> shop test of the undecided among some findings; what one test settles stands together."""
-    names: dict[str, list[str]] = {}
+def to_settle(findings: Iterable[Finding]) -> dict[str, tuple[str, ...]]:
+    """Return names -> shop tests of the undecided among some findings; findings that the same tests settle stand together."""
+    names: dict[tuple[str, ...], list[str]] = {}
     for item in findings:
-        if item.grade == "undecided" and item.settle is not None:
-            own = names.setdefault(item.settle.test, [])
+        if item.grade == "undecided" and item.settle:
+            own = names.setdefault(tuple(one.test for one in item.settle), [])
             left = item.id.replace("_right.", "_left.")
             if left != item.id and left in own:
                 own[own.index(left)] = pair_named(left)
             else:
                 own.append(item.id)
-    return {" and ".join(found): test for test, found in names.items()}
+    return {" and ".join(found): tests for tests, found in names.items()}
+
+
+def told_tests(names: str, tests: Sequence[str]) -> tuple[str, ...]:
+    """Return how some findings are settled, line by line: the test, or how many tests and each of them."""
+    if len(tests) == 1:
+        return (f"To settle {names}: {tests[0]}",)
+    count = COUNTS[len(tests)] if len(tests) < len(COUNTS) else str(len(tests))
+    return (
+        f"To settle {names}, {count} tests, what moves it most first:",
+        *(f"{number}. {test}" for number, test in enumerate(tests, start=1)),
+    )

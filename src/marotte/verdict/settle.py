@@ -1,8 +1,8 @@
-"""The ten-minute shop test that settles an undecided grade, chosen by the kind of the input that leaves it open."""
+"""The ten-minute shop tests that settle an undecided grade, chosen by the kind of the inputs that leave it open."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from marotte.basis.contracts.finding import Settle
@@ -11,19 +11,25 @@ from marotte.basis.units import number_text, show
 from marotte.creature.naming import named
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.skins import SkinCard
-from marotte.verdict.typed import typed
+from marotte.verdict.typed import MOTOR, entry_of, field_of, typed
 
 PRESSED: Final = (
     "Clamp the servo at the voltage that it will get, put a 100 mm arm on it and let it press on a kitchen scale for two seconds: its torque "
     "is the scale's kilograms x 9.81 x 0.1"
 )
+FILMED: Final = (
+    "Mark the horn's way at 50 deg and at 110 deg from where it starts, let the unloaded servo sweep through 120 deg ten times at the voltage "
+    "that it will get, film it at 240 frames a second and count the frames from mark to mark: the time for 60 deg is the frames of all ten "
+    "together / 2400"
+)
+TEN_TIMES: Final = "ten times and take the mean, which is sure to 1 ms"
 PULLED_THROUGH: Final = (
     "Hang a known weight on the output and pull at the input with a luggage scale until it just moves: efficiency is the force that the "
     "lengths would ask for over the one that the scale shows"
 )
 BY_FIELD: Final[dict[str, str]] = {
     "stall": PRESSED,
-    "free": "Film the unloaded servo at 240 frames a second over 60 deg and count the frames: the time is frames / 240",
+    "free": FILMED,
     "stall_current": "Hold the servo still for two seconds with a current meter in its lead",
     "free_current": "Let the servo sweep unloaded with a current meter in its lead",
     "derate": PRESSED,
@@ -57,8 +63,8 @@ BY_FIELD: Final[dict[str, str]] = {
     "price": "Ask your supplier",
     "hours": "Look up what the last one that your shop built took",
     "dead_band": "Move the signal by single steps and note how many go by before the horn moves",
-    "response": "Film signal lamp and horn together at 240 frames a second and count the frames between them",
-    "delay": "Film lever and part together at 240 frames a second and count the frames between them",
+    "response": f"Film signal lamp and horn together at 240 frames a second, count the frames between them {TEN_TIMES}",
+    "delay": f"Film lever and part together at 240 frames a second, count the frames between them {TEN_TIMES}",
 }  # fmt: skip
 """Last word of the field -> test."""
 BY_UNIT: Final[dict[str, str]] = {
@@ -67,8 +73,8 @@ BY_UNIT: Final[dict[str, str]] = {
     "rad": "Lay a phone's inclinometer on it at both positions and take the difference",
     "N*m": "Pull with a luggage scale at a measured distance from the axis: torque is kilograms x 9.81 x metres",
     "N": "Pull with a luggage scale: force is kilograms x 9.81",
-    "rad/s": "Film it at 240 frames a second over a known angle and count the frames",
-    "s": "Film it at 240 frames a second and count the frames",
+    "rad/s": f"Film it at 240 frames a second over a known angle, count the frames {TEN_TIMES}",
+    "s": f"Film it at 240 frames a second, count the frames {TEN_TIMES}",
     "A": "Put a current meter in the lead and read it while it works",
     "V": "Put a voltmeter on it while it works",
     "N*m/rad": "Pull with a luggage scale at two positions, at a measured distance from the axis: stiffness is the difference of the "
@@ -79,32 +85,70 @@ BY_UNIT: Final[dict[str, str]] = {
 
 CALLED: Final[dict[str, str]] = {"derate": "share of its servo's advertised torque that is real"}
 """Last word of the field -> what a finding that rests on it calls it, where the schema's words do not fit a sentence."""
+SIDES: Final = ("length", "width", "height")
 GAPES: Final = (0.35, 0.7, 1.0)
 """Shares of the travel at which a skin is pulled."""
 
 
-def settle(given: Mapping[Ref, Given], ref: Ref, gathered: object = None) -> Settle:
-    """Return the test for one input, with the field to type its number into.
+def called(ref: Ref, meaning: str) -> str:
+    """Return what a finding calls an input that it rests on; ``meaning`` is what its working calls it."""
+    match [part for part in ref.removeprefix("stock:").split("/") if part]:
+        case ["servos", name, "body", side]:
+            return f"{SIDES[int(side)]} of {name.replace('_', ' ')}"
+        case ["masses", *_] | [*_, "mass"] if "mass" not in meaning:
+            return f"mass of {meaning.replace('_', ' ')}"
+        case [*_, field]:
+            return CALLED.get(field, meaning)
+    return meaning
+
+
+def settle(given: Mapping[Ref, Given], refs: Sequence[Ref], gathered: object = None) -> tuple[Settle, ...]:
+    """Return the tests for some inputs, each with the fields to type its numbers into, in the order of the inputs.
 
     What a skin is made of is not weighed or measured by itself: the skin is pulled as it hangs on the part, at three places.
+    What goes into one entry of the file is one test, so that an entry is told once and whole.
     """
-    skin = _skin_of(gathered, ref)
+    together: dict[str, list[Ref]] = {}
+    for ref in refs:
+        entry = entry_of(ref, gathered)
+        together.setdefault(f"entry {entry}" if entry else test_of(ref, gathered), []).append(ref)
+    return tuple(Settle(inputs=tuple(some), test=_told(some, given, gathered)) for some in together.values())
+
+
+def test_of(ref: Ref, gathered: object) -> str:
+    """Return what two inputs have in common that one test measures."""
+    parts = ref.split("/")
+    field = field_of(ref)
+    if (skin := _skin_of(gathered, ref)) is not None:
+        return skin
+    if ref.startswith("stock:") and field in ("price", "hours"):
+        return field
+    if (entry := entry_of(ref, gathered)) and field in MOTOR:
+        return f"{entry} {BY_FIELD[field]}"
+    return "/".join(parts[:-1]) if field == "body" else ref
+
+
+def _told(refs: Sequence[Ref], given: Mapping[Ref, Given], gathered: object) -> str:
+    skin = _skin_of(gathered, refs[0])
     if skin is not None:
-        return Settle(input=ref, test=skin)
-    known = given.get(ref)
-    parts = [part for part in ref.split("/") if part]
-    words = [word for word in reversed(parts) if not word.isdigit()]
-    field = words[0] if words else ""
-    test = BY_FIELD.get(field) or BY_UNIT.get(known.unit if known else "", "Measure it")
-    if field == "mass" or (known is not None and known.unit == "kg"):
-        test = f"Weigh {_weighed(parts)} on a kitchen scale"
+        return skin
+    ways = list(dict.fromkeys(_way(ref, given) for ref in refs))
+    text = ". Then ".join((ways[0], *(f"{way[0].lower()}{way[1:]}" for way in ways[1:])))
+    return f"{text}. {typed(refs, given, gathered)}."
+
+
+def _way(ref: Ref, given: Mapping[Ref, Given]) -> str:
+    """Return what to do at the bench for one input."""
+    known, field = given.get(ref), field_of(ref)
     if ref.startswith("stock:liners/") and field == "friction":
-        test = PULLED_THROUGH
+        return PULLED_THROUGH
     if ref.startswith("stock:backings/") and field == "mass":
-        test = BY_FIELD["density"]
-    elif ref.startswith(("stock:skins/", "stock:backings/")) and field not in ("density", "price"):
-        test = BY_FIELD["modulus"]
-    return Settle(input=ref, test=f"{test}. {typed(ref, field, given, gathered)}.")
+        return BY_FIELD["density"]
+    if ref.startswith(("stock:skins/", "stock:backings/")) and field not in ("density", "price"):
+        return BY_FIELD["modulus"]
+    if field == "mass" or (known is not None and known.unit == "kg"):
+        return f"Weigh {_weighed([part for part in ref.split('/') if part])} on a kitchen scale"
+    return BY_FIELD.get(field) or BY_UNIT.get(known.unit if known else "", "Measure it")
 
 
 def _weighed(parts: list[str]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from typing import Final
 
@@ -42,31 +42,61 @@ OWN_FIELD: Final[dict[tuple[str, str], str]] = {
     ("controls", "travel"): "Write it as `travel` of that control under controls, with source: measured",
 }  # fmt: skip
 """Table of the stock and field -> where the file holds a number of one's own; an empty field: every other one of that table."""
+FILM: Final = "3 %"
+"""Within what 19 of 20 filmed speeds lie: frames and run-up together, docs/methods/settling.md."""
 MOTOR: Final = frozenset({"stall", "free", "derate"})
 """Fields of a servo that one bench test at its own voltage settles."""
 
 
-def typed(ref: Ref, field: str, given: Mapping[Ref, Given], gathered: object) -> str:
-    """Return where the number measured for an input goes, as things stand in the file.
+def entry_of(ref: Ref, gathered: object) -> str:
+    """Return the servo whose entry under servos would hold a measured number of an input; empty where it goes elsewhere."""
+    pull = getattr(gathered, "pull", gathered)
+    if field_of(ref) in MOTOR and isinstance(pull, Pull) and ref in pull.servo.refs():
+        return pull.means.model
+    if ref.endswith("/price") or not ref.startswith("stock:servos/"):
+        return ""
+    return next(_entries(gathered, ref), "") or ref.removeprefix("stock:servos/").partition("/")[0]
+
+
+def typed(refs: Sequence[Ref], given: Mapping[Ref, Given], gathered: object) -> str:
+    """Return where the numbers measured for some inputs go, as things stand in the file.
 
     Args:
-        ref: of the input.
-        field: its last word.
+        refs: of one input, or of several that stand in one servo's entry, or of prices, or of hours.
         given: the ledger.
         gathered: what the finding was made from: servos with entries of their own are found in it.
     """
-    pull = getattr(gathered, "pull", gathered)
-    if field in MOTOR and isinstance(pull, Pull) and ref in pull.servo.refs():
-        return _own_row(pull, field, given)
-    if not ref.endswith("/price") and (own := next(_entries(gathered, ref), None)) is not None:
-        return f"At {own} write `{_changed(ref, given)}`, with your number for {_now(ref, given)}"
-    return where_to_write(ref, given)
+    first = refs[0]
+    if first.startswith("stock:") and field_of(first) in ("price", "hours"):
+        return _shop(refs, given, gathered)
+    if not entry_of(first, gathered):
+        return where_to_write(first, given)
+    found = getattr(gathered, "pull", gathered)
+    pull = found if isinstance(found, Pull) else None
+    motor = [ref for ref in refs if pull is not None and field_of(ref) in MOTOR and ref in pull.servo.refs()]
+    rest = [ref for ref in refs if ref not in motor]
+    benched = pull if motor else None
+    parts, numbers = _own_row(benched, {field_of(ref) for ref in motor}, given) if benched is not None else ([], [])
+    parts += dict.fromkeys(_changed(ref, given) for ref in rest)
+    numbers += [_now(ref, given) for ref in rest]
+    what = f"`{', '.join(parts)}`, with your number{'s' if len(numbers) > 1 else ''} for {' and '.join(numbers)}"
+    if benched is not None and (
+        benched.servo.like is not None or any(ref.startswith("/servos/") for ref in benched.servo.refs())
+    ):
+        return f"At servos > {benched.means.model} write {what}"
+    own = next((found for ref in rest for found in _entries(gathered, ref)), None)
+    if own is not None:
+        return f"At servos > {own} write {what}"
+    model = benched.means.model if benched is not None else first.removeprefix("stock:servos/").partition("/")[0]
+    return _own_servo(model, parts, numbers)
 
 
 def where_to_write(ref: Ref, given: Mapping[Ref, Given] | None = None) -> str:
     """Return where a measured number goes, in words; with the ledger, with the number that stands there now."""
-    if ref.startswith("stock:servos/"):
-        return _own_servo(ref, given or {})
+    if ref.startswith("stock:servos/") and not ref.endswith("/price"):
+        return _own_servo(
+            ref.removeprefix("stock:servos/").partition("/")[0], [_changed(ref, given or {})], [_now(ref, given or {})]
+        )
     if ref.startswith("stock:"):
         kind, name, *rest = [*ref.removeprefix("stock:").split("/"), ""]
         field = next((part for part in reversed(rest) if part), "")
@@ -86,8 +116,8 @@ def where_to_write(ref: Ref, given: Mapping[Ref, Given] | None = None) -> str:
     return f"Write it at {shown_path(ref)}, with source: measured"
 
 
-def _own_row(pull: Pull, field: str, given: Mapping[Ref, Given]) -> str:
-    """Return the entry of a servo whose torque or speed was measured at its own voltage: one row, of that voltage."""
+def _own_row(pull: Pull, fields_: Collection[str], given: Mapping[Ref, Given]) -> tuple[list[str], list[str]]:
+    """Return what the entry of a servo measured at its own voltage holds, one row of that voltage, and the numbers to put in."""
     low, high, share = volts_row(pull.servo, pull.volts)
     scale = pull.volts / low.at if low is high else 1.0  # below the sheet's first row, and above its last
 
@@ -96,23 +126,29 @@ def _own_row(pull: Pull, field: str, given: Mapping[Ref, Given]) -> str:
         return float((a + share * (b - a)) * scale)
 
     source = given[low.ref("stall_current")].source if low.ref("stall_current") in given else "typical"
-    amps = f"stall_current: {show(at('stall_current'), 'A')}"
-    if field == "free":
-        number = f"{number_text(math.pi / 3.0 / at('free'))} s/60deg"
-        row = f"stall: {_torque(at('stall'))}, free: {_block(number)}, {amps}"
-        more = ""
-    else:
-        number = _torque(pull.servo.derate * at("stall"))
-        row = f"stall: {_block(number)}, free: {number_text(math.pi / 3.0 / at('free'))} s/60deg, {amps}"
-        more = ", derate: {value: 100 %, source: measured}"
-    points = f"points: [{{at: {show(pull.volts, 'V')}, {row}, source: {source}}}]{more}"
-    if pull.servo.like is not None or any(ref.startswith("/servos/") for ref in pull.servo.refs()):
-        return f"At servos > {pull.means.model} write `{points}`, with your number for {number}"
-    own = f"my_{pull.means.model}"
-    return (
-        f"Under servos write `{own}: {{like: {pull.means.model}, {points}}}`, with your number for {number}, and `model: {own}` wherever that "
-        "servo is"
+    pressed = bool(set(fields_) - {"free"})
+    free = f"{number_text(math.pi / 3.0 / at('free'))} s/60deg"
+    stall = _torque((pull.servo.derate if pressed else 1.0) * at("stall"))
+    row = (
+        f"at: {show(pull.volts, 'V')}, stall: {_block(stall) if pressed else stall}, "
+        f"free: {_block(f'{free} ± {FILM}') if 'free' in fields_ else free}, stall_current: {show(at('stall_current'), 'A')}, source: {source}"
     )
+    parts = [f"points: [{{{row}}}]", *(["derate: {value: 100 %, source: measured}"] if pressed else [])]
+    return parts, [*([free] if "free" in fields_ else []), *([stall] if pressed else [])]
+
+
+def _shop(refs: Sequence[Ref], given: Mapping[Ref, Given], gathered: object) -> str:
+    """Return where prices or hours of the shop's own go, with the names by which the creature's lines go."""
+    kind = "prices" if field_of(refs[0]) == "price" else "hours"
+    lines = getattr(gathered, "lines", ())
+    found: dict[str, str] = {}
+    for ref in refs:
+        keys = [line.key for line in lines if line.record.ref(field_of(ref)) == ref] or [ref.split("/")[1]]
+        found.update((key, _now(ref, given)) for key in keys)
+    if len(found) == 1:
+        return f"Write it at shop > {kind} > {next(iter(found))}"
+    held = ", ".join(f"{key}: {value}" for key, value in found.items())
+    return f"Write them at shop > {kind}, in place of these: `{held}`"
 
 
 def _entries(thing: object, ref: Ref) -> Iterator[str]:
@@ -127,7 +163,7 @@ def _entries(thing: object, ref: Ref) -> Iterator[str]:
             value = getattr(thing, field.name)
             if isinstance(value, ServoClass) and value.like is not None and ref in value.refs():
                 label = getattr(thing, "label", None) or getattr(getattr(thing, "means", None), "model", None)
-                yield f"servos > {label}" if label else "the servo's own entry under servos"
+                yield label or "its own entry"
             yield from _entries(value, ref)
 
 
@@ -139,13 +175,17 @@ def _block(number: str) -> str:
     return f"{{value: {number}, source: measured}}"
 
 
-def _own_servo(ref: Ref, given: Mapping[Ref, Given]) -> str:
-    """Return how to write a servo of one's own that differs from a class of the stock in one number."""
-    model = ref.removeprefix("stock:servos/").partition("/")[0]
+def _own_servo(model: str, parts: Sequence[str], numbers: Sequence[str]) -> str:
+    """Return how to write a servo of one's own that differs from a class of the stock in some numbers."""
     return (
-        f"Under servos write `my_{model}: {{like: {model}, {_changed(ref, given)}}}`, with your number for {_now(ref, given)}, and "
-        f"`model: my_{model}` wherever that servo is"
+        f"Under servos write `my_{model}: {{like: {model}, {', '.join(parts)}}}`, with your number{'s' if len(numbers) > 1 else ''} for "
+        f"{' and '.join(numbers)}, and `model: my_{model}` wherever that servo is"
     )
+
+
+def field_of(ref: Ref) -> str:
+    """Return the last word of an input's field."""
+    return next((part for part in reversed(ref.split("/")) if part and not part.isdigit()), "")
 
 
 def _now(ref: Ref, given: Mapping[Ref, Given]) -> str:

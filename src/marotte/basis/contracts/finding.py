@@ -44,11 +44,12 @@ class Working:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settle:
-    """What would settle an undecided grade."""
+    """What helps to settle an undecided grade."""
 
-    input: Ref
+    inputs: tuple[Ref, ...]
+    """That it measures."""
     test: str
-    """A ten-minute test in the shop, with the field to type its number into."""
+    """A ten-minute test in the shop, with the field to type its numbers into."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +90,8 @@ class Finding:
     key: str
     marks: Marks | None = None
     """None where not even what is needed is known."""
-    settle: Settle | None = None
+    settle: tuple[Settle, ...] = ()
+    """Of an undecided grade: the tests that settle it together, what moves it most first."""
     odds: float | None = None
 
 

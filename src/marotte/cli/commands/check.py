@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from marotte.cli.screen import Screen
-from marotte.verdict.said import pair_named, to_settle, worst_first
+from marotte.verdict.said import pair_named, to_settle, told_tests, worst_first
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -196,8 +196,9 @@ def _print_findings(findings: Sequence[Finding], screen: Screen, *, dense: bool 
     tests = to_settle(findings)
     if tests:
         screen.say()
-    for names, test in tests.items():
-        screen.say(f"To settle {names}: {test}")
+    for names, own in tests.items():
+        for line in told_tests(names, own):
+            screen.say(line)
 
 
 def _apart(findings: Sequence[Finding]) -> tuple[list[Finding], dict[str, list[Finding]]]:

@@ -34,6 +34,7 @@ def run(args: Namespace, screen: Screen) -> int:
         done = examine(creature)
         finding = named_finding(done, args.finding)
     from marotte.cli.grades import graded, margin, marked, sides
+    from marotte.verdict.said import told_tests
 
     screen.say(f"{finding.id}: {graded(finding.grade, screen)}", style="bold")
     screen.say(finding.sentence)
@@ -47,8 +48,9 @@ def run(args: Namespace, screen: Screen) -> int:
         screen.say(", ".join(part for part in said if part))
     if finding.marks is not None:
         screen.say(marked(finding))
-    if finding.settle is not None:
-        screen.say(f"To settle it: {finding.settle.test}")
+    if finding.settle:
+        for line in told_tests("it", [one.test for one in finding.settle]):
+            screen.say(line)
     steps = done.workings[finding.id].steps
     if finding.requirement == "mass" and steps:
         from marotte.cli.mass_sheet import print_sheet

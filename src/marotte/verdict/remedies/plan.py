@@ -16,7 +16,7 @@ from marotte.verdict.cells import Cache
 from marotte.verdict.check import Examined, examine
 from marotte.verdict.remedies.score import RANK
 from marotte.verdict.remedies.search import remedies
-from marotte.verdict.said import to_settle
+from marotte.verdict.said import to_settle, told_tests
 
 MOST: Final = 24
 """Steps at most."""
@@ -49,7 +49,7 @@ class Plan:
         """What remains, in words: what still fails, and what only a measurement settles."""
         findings = self.after.verdict.findings
         fails = [f"{item.id} still fails: {item.sentence}" for item in findings if item.grade == "fails"]
-        tests = [f"To settle {names}: {test}" for names, test in to_settle(findings).items()]
+        tests = [" ".join(told_tests(names, tests)) for names, tests in to_settle(findings).items()]
         return (*fails, *tests)
 
 
