@@ -28,6 +28,17 @@ def agrees(name: str, one: str, many: str) -> str:
     return many if name.endswith("s") else one
 
 
+def of_all(some: int, whole: int, one: str, more: str) -> str:
+    """Return so many of a number of things, all of which may be one, or two.
+
+    >>> [of_all(k, n, "servo", "servos") for k, n in ((1, 1), (2, 2), (12, 12), (8, 12))]
+    ['the one servo', 'both servos', 'all 12 servos', '8 of 12 servos']
+    """
+    if some < whole:
+        return f"{some} of {whole} {more}"
+    return {1: f"the one {one}", 2: f"both {more}"}.get(whole, f"all {whole} {more}")
+
+
 def pairs(names: Sequence[str]) -> dict[str, str]:
     """Return what some functions are called, both of a pair at once, with the first of each: in their order.
 

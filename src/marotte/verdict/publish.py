@@ -12,6 +12,7 @@ from typing import Any, Final, get_args
 
 from marotte.basis.contracts.finding import GRADES, RuleKind
 from marotte.basis.given import SOURCES
+from marotte.verdict.graph import methods
 from marotte.verdict.mass_object import masses_schema
 from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.requirements.base import Requirement
@@ -124,7 +125,8 @@ def findings_page() -> str:
         "# Findings: what is required",
         "",
         "Made from the registry by `python -m marotte.verdict.publish`; do not edit it here. How margins, bands and grades are found stands in "
-        "[margins](../methods/margins.md); how a number opens its working in [workings](../methods/workings.md).",
+        "[margins](../methods/margins.md); how a number opens its working in [workings](../methods/workings.md). A method's number rises when "
+        "its answers change, and stands on its page; a finding's own when its way of asking does.",
         "",
         "| grade | means |",
         "|---|---|",
@@ -134,6 +136,16 @@ def findings_page() -> str:
     for requirement in REGISTRY:
         lines += _section(requirement)
     return "\n".join(lines).rstrip() + "\n"
+
+
+def method_number(page: str) -> int:
+    """Return the number of the method that a page of docs/methods is about, or is a part of: ``fit-hand`` is of ``mech/fit``.
+
+    Raises:
+        KeyError: no engine numbers a method of that name.
+    """
+    numbers = {name.partition("/")[2].replace("_", "-"): number for name, number in methods().items()}
+    return numbers[page] if page in numbers else numbers[page.partition("-")[0]]
 
 
 def _section(requirement: Requirement[Any]) -> list[str]:
@@ -151,7 +163,8 @@ def _section(requirement: Requirement[Any]) -> list[str]:
         "",
         f"- Margin: {requirement.rule.says()}.",
         f"- Grades: {grades}. {lines.why}",
-        f"- Method: [{requirement.method}](../methods/{requirement.method}.md), number {requirement.number}.",
+        f"- Method: [{requirement.method}](../methods/{requirement.method}.md), number {method_number(requirement.method)}; the finding's own "
+        f"number is {requirement.number}.",
         "",
     ]
 

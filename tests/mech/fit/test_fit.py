@@ -126,7 +126,7 @@ def test_places_that_are_proposed_are_told_by_how_many(tmp_path: Path) -> None:
     one = fitted(head(tmp_path, servo("one"))).told
     assert any(note.sentence.startswith("the one servo in the skull has no box written: its place is") for note in one)
     two = fitted(head(tmp_path, servo("one", "0 mm, -30 mm, -30 mm"), servo("two"))).told
-    assert any(note.sentence.startswith("1 of the 2 servos in the skull has no box written") for note in two)
+    assert any(note.sentence.startswith("1 of 2 servos in the skull has no box written") for note in two)
 
 
 def test_a_direct_drive_away_from_its_axle_is_named(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from marotte.basis.frames import Vec
 from marotte.basis.given import Ref
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
-from marotte.creature.naming import several
+from marotte.creature.naming import of_all, several
 from marotte.creature.schema.functions import Function
 from marotte.creature.schema.means import Hand, Means
 from marotte.mech.fit.bodies import Eyes, eye_solids, hand_solid, mouth_solid, servo_solids, wearer_solid, worn_room
@@ -160,11 +160,10 @@ def _proposed_notes(proposal: Proposal, written: Mapping[str, Pose]) -> list[Tol
     if not proposal.poses:
         return []
     count, whole = len(proposal.poses), len(proposal.poses) + len(proposal.unplaced) + len(written)
-    of = f"{count} of the {whole} servos in the skull" if count < whole else f"all {count} servos in the skull"
     have, their = ("has", "its place is") if count == 1 else ("have", "their places are")
-    sentence = (
-        f"{'the one servo in the skull' if whole == 1 else of} {have} no box written: {their} proposed, not measured"
-    )
+    of = of_all(count, whole, "servo", "servos")
+    nowhere = f"; for {len(proposal.unplaced)} more no place was found" if proposal.unplaced else ""
+    sentence = f"{of} in the skull {have} no box written: {their} proposed, not measured{nowhere}"
     return [Told(code="fit_proposed", sentence=sentence)]
 
 

@@ -9,7 +9,7 @@ from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.fit import Access, Fit, HandFit, NeckCable, NeckFit, WayOut
 from marotte.basis.units import show
-from marotte.creature.naming import named
+from marotte.creature.naming import named, of_all
 from marotte.creature.schema.base import Only, Record
 from marotte.creature.schema.build import Skull
 from marotte.creature.schema.means import Servo
@@ -70,13 +70,18 @@ def _skull(creature: Creature, results: Results, about: str) -> SkullArgs | Unkn
         return SkullArgs(found, tuple(box for box in boxes if box is not None))
     if found.unplaced:
         lost = ", ".join(named(name) for name in found.unplaced)
-        whole = sum(how_placed(found).values()) + len(found.unplaced)
+        whole = _whole(found)
         why = (
-            f"no free place was found for {len(found.unplaced)} of {whole} servos ({lost}), which proves nothing yet: write their "
+            f"no free place was found for {of_all(len(found.unplaced), whole, 'servo', 'servos')} ({lost}), which proves nothing yet: write their "
             f"boxes, move some out of the head, or make the skull larger"
         )
         return Unknown(why=why, wants=("/build/skull/shape",))
     return SkullArgs(found, ())
+
+
+def _whole(found: Fit) -> int:
+    """Return how many servos are to sit in the skull, with those that found no place."""
+    return sum(how_placed(found).values()) + len(found.unplaced)
 
 
 def _skull_find(args: SkullArgs) -> Found:
@@ -103,9 +108,8 @@ def _skull_say(args: SkullArgs, found: Found, grade: Grade) -> Said:
     outside = {clash.first for clash in args.fit.clashes if clash.second == "skull" and clash.gap < 0.0}
     case, horn = (f"{worst.first.rpartition(' ')[0]} {kind}" for kind in ("servo", "horn"))
     counts = how_placed(args.fit)
-    where = f"in a proposed place for {counts['proposed']} of {counts['proposed'] + counts['written']} servos" if (
-        counts["proposed"]
-    ) else "as written"  # fmt: skip
+    proposed = of_all(counts["proposed"], _whole(args.fit), "servo", "servos")
+    where = f"in a proposed place for {proposed}" if counts["proposed"] else "as written"
     if worst.gap < 0.0:
         if second == "skull":
             both = {case, horn} <= outside
@@ -191,14 +195,15 @@ def _access(creature: Creature, results: Results, about: str) -> AccessArgs | Un
             why="the skull has no hatch written, so how a servo comes out cannot be told", wants=(skull.ref("hatch"),)
         )
     args = AccessArgs(found, skull, len(found.ways))
-    proposed = {item.of for item in results.fitted.fit.placed if item.kind == "servo" and item.how == "proposed"} if (
-        isinstance(results.fitted.fit, Fit)
-    ) else set()  # fmt: skip
+    fit = results.fitted.fit
+    placed = fit.placed if isinstance(fit, Fit) else ()
+    proposed = {item.of for item in placed if item.kind == "servo" and item.how == "proposed"}
     if (args.others > OTHERS_OUT or args.worst.hatch is None) and proposed & {args.worst.servo, *args.worst.first}:
         said = _access_say(args, _access_find(args), "fails").sentence.rstrip(".")
+        count = of_all(len(proposed), _whole(fit) if isinstance(fit, Fit) else args.count, "servo", "servos")
         why = (
-            f"{len(proposed)} of {args.count} servos have no box written, so what comes out first cannot be told; in the proposed "
-            f"places: {said[0].lower()}{said[1:]}"
+            f"{count} {'sits' if len(proposed) == 1 else 'sit'} in proposed places, no box being written, so what comes out first cannot be "
+            f"told; there: {said[0].lower()}{said[1:]}"
         )
         return Unknown(why=why, wants=(skull.ref("hatch"),))
     return args

@@ -13,6 +13,7 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.script import Hit
 from marotte.basis.ticks import clock
 from marotte.basis.units import show
+from marotte.creature.naming import of_all
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.workings import PRACTICE, Writer
@@ -38,6 +39,8 @@ class Args:
     """What the requirement reads."""
 
     what: str
+    one: str
+    """What is counted, and what one of it is called."""
     total: float
     came: float
     """Weights of all hits, and of those that come off."""
@@ -77,17 +80,19 @@ def _work(w: Writer, args: Args, found: Found) -> None:
 
 def _say(args: Args, found: Found, grade: Grade) -> Said:
     done = args.count - args.missed_count
-    text = f"{done} of {args.count} {args.what} come off"
-    if not args.missed and args.count == 1:
-        return Said(sentence=f"All that is asked comes off: one of the {args.what}.", clause=text)
+    come = "come" if done > 1 else "comes"
+    if args.count == 1:
+        text = f"the one {args.one} that is asked for {'comes off' if done else 'does not come off'}"
+    else:
+        text = f"{of_all(done, args.count, args.one, args.what) if done else f'none of {args.count} {args.what}'} {come} off"
     if not args.missed:
-        return Said(sentence=f"All {args.count} {args.what} come off.", clause=text)
+        return Said(sentence=f"{text[0].upper()}{text[1:]}.", clause=text)
     some = ", ".join(_named(hit) for hit in args.missed)
     more = f" and {args.missed_count - len(args.missed)} more" if args.missed_count > len(args.missed) else ""
     tail = ""
     if args.asked_missed:
         tail = f"; {args.asked_missed} of these are out of reach of the part as asked, whatever the servos"
-    return Said(sentence=f"{text}; missed: {some}{more}{tail}.", clause=text)
+    return Said(sentence=f"{text[0].upper()}{text[1:]}; missed: {some}{more}{tail}.", clause=text)
 
 
 def _named(hit: Hit) -> str:
@@ -106,7 +111,7 @@ def _looks(hits: list[Hit], met: Bool, asked: Bool) -> tuple[list[Hit], Bool, Bo
 
 
 def _gathering(
-    kinds: frozenset[str], what: str, claims: Callable[[Creature, Results], str]
+    kinds: frozenset[str], what: str, one: str, claims: Callable[[Creature, Results], str]
 ) -> Callable[[Creature, Results, str], Args | Unknown | NotClaimed]:
     def gather(creature: Creature, results: Results, about: str) -> Args | Unknown | NotClaimed:
         why = claims(creature, results)
@@ -131,7 +136,7 @@ def _gathering(
             (hit for hit, ok in zip(hits, met, strict=True) if not ok), key=lambda hit: (-hit.weight, hit.opens, hit.id)
         )
         return Args(
-            what=what, total=float(sum(hit.weight for hit in hits)),
+            what=what, one=one, total=float(sum(hit.weight for hit in hits)),
             came=float(sum(hit.weight for hit, ok in zip(hits, met, strict=True) if ok)), count=len(hits),
             missed=tuple(missed[:NAMED]), missed_count=len(missed), asked_missed=int((~met & ~asked).sum()),
         )  # fmt: skip
@@ -166,38 +171,39 @@ def _has_part(*parts: str) -> Callable[[Creature, Results], str]:
 
 
 def _requirement(
-    name: str, about: str, asks: str, what: str, kinds: frozenset[str], claims: Callable[[Creature, Results], str], why: str,
+    name: str, about: str, asks: str, what: str, one: str, kinds: frozenset[str], claims: Callable[[Creature, Results], str], why: str,
     method: str,
 ) -> Requirement[Args]:  # fmt: skip
     return Requirement(
             name=name, number=3, asks=asks, unit="1", rule=Rule("share"), thresholds=Thresholds(PERFORMS, 0.0, why), method=method,
-            subjects=lambda creature: [about], example=about, gather=_gathering(kinds, what, claims), find=_find, work=_work, say=_say,
+            subjects=lambda creature: [about], example=about, gather=_gathering(kinds, what, one, claims), find=_find, work=_work, say=_say,
     )  # fmt: skip
 
 
 WHY = f"{show(LEAST, '%')} must come off; from {show(ENOUGH, '%')} it performs, between them it is only just (a rule of this project)."
 HITS = _requirement(
     "hits", "speech", "Mouth openings on the syllables that the speech style plays, and the closures that a jaw plays, come off in time.",
-    "openings and closures of the mouth", frozenset({"open", "closure"}), _speaks, WHY, "hits",
+    "openings and closures of the mouth", "opening or closure of the mouth", frozenset({"open", "closure"}), _speaks, WHY, "hits",
 )  # fmt: skip
 CLOSURES = _requirement(
     "closures", "speech", "Played by lips: every p, b, m is shut, and every f, v on the teeth, for its time.",
-    "lip closures", frozenset({"closure", "lip_teeth"}), _lips, WHY, "hits",
+    "lip closures", "lip closure", frozenset({"closure", "lip_teeth"}), _lips, WHY, "hits",
 )  # fmt: skip
 BLINK = _requirement(
     "blink", "eyes", "In each blink the lids are shut, within a millimetre at the edge, for one whole frame.",
-    "blinks", frozenset({"lids_shut"}), _has_part("lid_upper", "lid_lower"), WHY, "hits",
+    "blinks", "blink", frozenset({"lids_shut"}), _has_part("lid_upper", "lid_lower"), WHY, "hits",
 )  # fmt: skip
 LOOK = _requirement(
     "look", "eyes", "Each look lands on its target within its error, in time, and stays there.",
-    "looks", LOOKS, _has_part("eye_turn", "eye_lift", "head_turn", "body_turn"), WHY, "hits",
+    "looks", "look", LOOKS, _has_part("eye_turn", "eye_lift", "head_turn", "body_turn"), WHY, "hits",
 )  # fmt: skip
 STILL_WHY = f"{WHY} A stillness is two seconds and more in which nothing twitches or hunts."
 EYES_STILL = _requirement(
     "still", "eyes", "When the eyes have arrived they stand: no drift, no buzz, for as long as is asked.", "stillnesses of the eyes",
+    "stillness of the eyes",
     frozenset({"still.eyes"}), _has_part("eye_turn", "eye_lift", "head_turn", "body_turn"), STILL_WHY, "hits",
 )  # fmt: skip
 LIFE_STILL = _requirement(
-    "still", "life", "When the part asks for stillness nothing moves: no twitch, no hunting.", "stillnesses", frozenset({"still.life"}),
+    "still", "life", "When the part asks for stillness nothing moves: no twitch, no hunting.", "stillnesses", "stillness", frozenset({"still.life"}),
     lambda creature, results: "", STILL_WHY, "hits",
 )  # fmt: skip

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
-from marotte.creature.naming import named
+from marotte.creature.naming import named, of_all
 from marotte.creature.schema.brief import Brief
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.servos import ServoClass
@@ -118,7 +118,8 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     voice = {
         "own": live or "the performer's own live voice", "other": live or "another's live voice", "playback": "a playback",
     }[args.brief.voice]  # fmt: skip
-    text = f"{args.loud} of {args.count} servos are {args.servo.noise}, under {voice}"
+    are = "is" if args.loud == 1 else "are"
+    text = f"{of_all(args.loud, args.count, 'servo', 'servos')} {are} {args.servo.noise}, under {voice}"
     whine = f"; the {named(args.holding)} whines while it holds at neutral" if args.holds else ""
     cures = ["slower ramps", "soft mounts", "no load at neutral", "servos off the head"]
     cures += ["a louder speaker"] if live and args.brief.voice != "playback" else []

@@ -132,7 +132,7 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     bodies = sum(count * math.prod(servo.body) for _, servo, count in args.servos)
     text = f"the skull is {100.0 * args.filled:.0f} % full"
     litres = f"{1e3 * args.filled * args.volume:.2f} of {1e3 * args.volume:.2f} L"
-    how = f"{args.count} servos ({1e3 * bodies:.2f} L of cases, three times that with brackets, horns and rods)"
+    how = f"{args.count} {'servo' if args.count == 1 else 'servos'} ({1e3 * bodies:.2f} L of cases, three times that with brackets, horns and rods)"
     rest = " the eyes," if args.eye is not None else ""
     rest += f" the {args.mouth_is}," if args.mouth > 0.0 else ""
     rest += " the wearer's head," if args.worn > 0.0 else ""
