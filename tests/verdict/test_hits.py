@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from marotte.basis.contracts.common import Motion, f32
 from marotte.basis.contracts.script import Hit, Need
-from marotte.verdict.hits import came_off
+from marotte.creature.load import load
+from marotte.verdict.check import examine
+from marotte.verdict.hits import came_off, widths
 
 
 def motion(values: list[float]) -> Motion:
@@ -74,3 +79,28 @@ def test_hits_do_not_depend_on_where_time_begins(shift: int) -> None:
     values = [1.0, 1.0, 0.0, 0.0, 0.0, 1.0]
     moved = Motion(names=("jaw",), units=("rad",), start=5 * shift, every=5, values=f32([values]))
     assert came_off(moved, [hit(5 + 5 * shift, 25 + 5 * shift, 10)]).tolist() == [True]
+
+
+def test_the_width_of_an_opening_is_counted_from_shut_and_within_its_window() -> None:
+    """Shut at 1, asked to 5, reached 4: three quarters. Where nothing is asked to open there is no width."""
+    asked, reached = motion([1, 1, 5, 1, 1, 1, 3, 1]), motion([1, 1, 2, 4, 1, 1, 3, 9])
+    opening = hit(5, 15, 0, ">=", 2.0)
+    shares = widths(asked, reached, [opening, hit(25, 30, 0, ">=", 2.0), hit(0, 35, 0)], {"jaw": 1.0})["jaw"]
+    assert shares[:2] == pytest.approx([0.75, 1.0])
+    assert np.isnan(shares[2])
+
+
+@pytest.mark.parametrize(("name", "smaller"), [("tansy", True), ("colm", False), ("pip", False)])
+def test_a_jaw_that_gapes_short_is_said_to_come_off_smaller_and_one_that_follows_is_not(
+    name: str, smaller: bool
+) -> None:
+    folder = Path(__file__).resolve().parents[2] / "examples" / name
+    done = examine(load(folder))
+    hits = next(item for item in done.verdict.findings if item.id == "speech.hits")
+    assert hits.grade == "performs"
+    assert ("openings come off only smaller: the jaw opens" in hits.sentence) is smaller
+    assert ("(see jaw.drive)" in hits.sentence) is smaller
+    read = {step.symbol: step.result for step in done.workings["speech.hits"].steps}
+    assert ("n_small" in read) is smaller
+    if smaller:
+        assert f"{read['n_small']:.0f} of {read['n_open']:.0f} openings come off only smaller" in hits.sentence

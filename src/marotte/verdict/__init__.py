@@ -7,7 +7,7 @@ METHODS: dict[str, int] = {
     "verdict/workings": 1,
     "verdict/operating_point": 1,
     "verdict/transmission_angle": 2,
-    "verdict/hits": 3,
+    "verdict/hits": 4,
     "verdict/effort": 1,
     "verdict/clearance": 2,
     "verdict/heat_in_the_skull": 1,

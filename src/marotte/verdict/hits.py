@@ -1,14 +1,14 @@
-"""Which hits come off in a motion."""
+"""Which hits come off in a motion, and how wide those openings are that do."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from marotte.basis.compiled import compiled
-from marotte.basis.contracts.common import F32, I64, Bool, Motion
+from marotte.basis.contracts.common import F32, F64, I64, Bool, Motion, f64
 from marotte.basis.contracts.script import Hit
 
 OPENS, SHUTS, HOLD, STILL, FIRST, LAST, COLUMNS = range(7)
@@ -71,6 +71,29 @@ def sought(hits: Sequence[Hit], names: Sequence[str], start: int, every: int, sa
         above=np.array([need[1] for need in needs], dtype=np.bool_),
         bound=np.array([need[2] for need in needs], dtype=np.float32),
     )
+
+
+def widths(asked: Motion, reached: Motion, hits: Sequence[Hit], shut: Mapping[str, float]) -> dict[str, F64]:
+    """Return by function (hits,) how wide it opens at most in the window of each hit, as a share of what is asked of it there.
+
+    Counted from where it is ``shut`` [rad or m]; NaN where a hit does not ask it to open. Both motions have the same samples.
+    """
+    ends = np.array(
+        [[(hit.opens - asked.start) // asked.every, (hit.shuts - asked.start) // asked.every] for hit in hits]
+    )
+    ends = np.clip(ends, 0, asked.samples - 1)
+    out: dict[str, F64] = {}
+    for name, least in shut.items():
+        opens = [k for k, hit in enumerate(hits) if any(n.function == name and n.sense == ">=" for n in hit.needs)]
+        shares = np.full(len(hits), np.nan)
+        if opens and name in asked.names and name in reached.names:
+            wide = [
+                np.array([row[a : b + 1].max() for a, b in ends[opens]]) - least
+                for row in (asked.row(name), reached.row(name))
+            ]
+            shares[opens] = wide[1] / np.maximum(wide[0], 1e-9)
+        out[name] = f64(shares)
+    return out
 
 
 @compiled(error_model="numpy")

@@ -13,9 +13,11 @@ from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.script import Hit
 from marotte.basis.ticks import clock
 from marotte.basis.units import show
-from marotte.creature.naming import of_all
+from marotte.creature.naming import named, of_all
+from marotte.verdict.hits import widths
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
+from marotte.verdict.requirements.drive import servo_mechs
 from marotte.verdict.workings import PRACTICE, Writer
 
 if TYPE_CHECKING:
@@ -32,6 +34,23 @@ LOOKS: Final = frozenset({"eyes_arrived", "landed"})
 """Hits of a look: its eyes arrive; and it has landed, the head with them, or the head alone where eyes are fixed."""
 NAMED: Final = 3
 """Missed hits that a sentence names at most."""
+NARROW: Final = 0.9
+"""Share of the width asked under which an opening comes off smaller (a rule of this project)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Narrow:
+    """Openings that come off, and smaller than asked."""
+
+    function: str
+    """The one that most of them fall short in."""
+    drive: str
+    """The mechanism with its servo; empty where no servo moves it."""
+    count: int
+    openings: int
+    """That come off."""
+    median: float
+    """Of their widths, as a share of what is asked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +69,8 @@ class Args:
     missed_count: int
     asked_missed: int
     """Of the missed, those that the asked motion itself does not meet: no servo can."""
+    narrow: Narrow | None = None
+    """Where more of them than may be lost come off smaller than asked."""
 
 
 def _share(args: Args) -> float:
@@ -75,6 +96,14 @@ def _work(w: Writer, args: Args, found: Found) -> None:
         "1",
     )
     total = w.read("w_all", f"weight of all {args.what}", "script: hits of the part", args.total, "1")
+    if args.narrow is not None:
+        small, where = args.narrow, f"drive: reached motion of {args.narrow.function}, over the whole part"
+        w.rule(
+            "k_w", "share of the asked width under which an opening is smaller", NARROW, "1", "a rule of this project"
+        )
+        w.read("n_open", "openings that come off", where, small.openings, "1")
+        w.read("n_small", "of these, smaller than asked", where, small.count, "1")
+        w.read("k_med", "width at the median, of what is asked", where, small.median, "1")
     w.worked("s_has", "share that comes off", f"{came}/{total}", "1")
 
 
@@ -86,13 +115,25 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     else:
         text = f"{of_all(done, args.count, args.one, args.what) if done else f'none of {args.count} {args.what}'} {come} off"
     if not args.missed:
-        return Said(sentence=f"{text[0].upper()}{text[1:]}.", clause=text)
+        return Said(sentence=f"{text[0].upper()}{text[1:]}{_smaller(args)}.", clause=text)
     some = ", ".join(_named(hit) for hit in args.missed)
     more = f" and {args.missed_count - len(args.missed)} more" if args.missed_count > len(args.missed) else ""
     tail = ""
     if args.asked_missed:
         tail = f"; {args.asked_missed} of these are out of reach of the part as asked, whatever the servos"
-    return Said(sentence=f"{text[0].upper()}{text[1:]}; missed: {some}{more}{tail}.", clause=text)
+    return Said(sentence=f"{text[0].upper()}{text[1:]}; missed: {some}{more}{tail}{_smaller(args)}.", clause=text)
+
+
+def _smaller(args: Args) -> str:
+    """Return how many openings come off, but smaller than they are asked."""
+    small = args.narrow
+    if small is None:
+        return ""
+    see = f" (see {small.drive}.drive)" if small.drive else ""
+    return (
+        f"; {small.count} of {small.openings} openings come off only smaller: the {named(small.function)} opens {show(small.median, '%', 2)} "
+        f"as wide as asked, at the median{see}"
+    )
 
 
 def _named(hit: Hit) -> str:
@@ -139,9 +180,26 @@ def _gathering(
             what=what, one=one, total=float(sum(hit.weight for hit in hits)),
             came=float(sum(hit.weight for hit, ok in zip(hits, met, strict=True) if ok)), count=len(hits),
             missed=tuple(missed[:NAMED]), missed_count=len(missed), asked_missed=int((~met & ~asked).sum()),
+            narrow=_narrow(creature, results, [hit for hit, ok in zip(hits, met, strict=True) if ok and hit.kind == "open"]),
         )  # fmt: skip
 
     return gather
+
+
+def _narrow(creature: Creature, results: Results, openings: list[Hit]) -> Narrow | None:
+    """Return what is to be said of openings that come off smaller than asked; None where that is a few."""
+    if isinstance(results.demand, Unknown) or isinstance(results.response, Unknown) or not openings:
+        return None
+    names = dict.fromkeys(need.function for hit in openings for need in hit.needs if need.sense == ">=")
+    shut = {name: creature.functions[name].travel[0] for name in names}
+    shares = widths(results.demand.motion, results.response.reached, openings, shut)
+    small = {name: int((share < NARROW).sum()) for name, share in shares.items()}
+    name = max(small, key=lambda one: (small[one], one), default="")
+    if not name or small[name] <= (1.0 - ENOUGH) * len(openings):
+        return None
+    mech = results.mech_of(name).name
+    drive = mech if mech in servo_mechs(creature) else ""
+    return Narrow(name, drive, small[name], len(openings), float(np.nanmedian(shares[name])))
 
 
 def _speaks(creature: Creature, results: Results) -> str:
@@ -175,7 +233,7 @@ def _requirement(
     method: str,
 ) -> Requirement[Args]:  # fmt: skip
     return Requirement(
-            name=name, number=3, asks=asks, unit="1", rule=Rule("share"), thresholds=Thresholds(PERFORMS, 0.0, why), method=method,
+            name=name, number=4, asks=asks, unit="1", rule=Rule("share"), thresholds=Thresholds(PERFORMS, 0.0, why), method=method,
             subjects=lambda creature: [about], example=about, gather=_gathering(kinds, what, one, claims), find=_find, work=_work, say=_say,
     )  # fmt: skip
 
