@@ -172,3 +172,17 @@ def test_a_suit_is_taken_whole_and_a_weighed_jaw_is_not(made: Callable[..., Crea
     assert sheets["hand"].parts == 0.0
     assert sheets["hand"].forgotten == (0.0, 0.0)
     assert sheets["skull"].parts == sheets["skull"].total
+
+
+def test_a_skin_is_borne_as_what_holds_it_and_has_no_place_where_no_skull_bears_it(
+    made: Callable[..., Creature],
+) -> None:
+    suit = ("    load: {mass: 160 g,", "    carried_by: shoulders\n    load: {mass: 160 g,")
+    servo = ("model: standard, box: {at: [0 mm, -50 mm, -40 mm]}", "model: standard")
+    shoulders = mass_sheet(MassParts.of(made(suit, servo))).carriers["shoulders"]
+    assert {line.kind: line.placed for line in shoulders.lines} == {
+        "part": "hinge",
+        "servo": "nowhere",
+        "skin": "nowhere",
+    }
+    assert isinstance(shoulders.centre, Unknown)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 DIGITS: Final = 4
 WAYS: Final = (("to its left", "to its right"), ("over it", "under it"), ("in front of it", "behind it"))
 """Along x, y and z from the neck; left and right are the creature's own."""
-NEAR: Final = 0.5e-3
+NEAR: Final = 1e-3
 """A place [m] that is not told from none."""
 
 
@@ -93,7 +93,7 @@ def _mm(at: Vec) -> str:
 
 
 def _range(low: float, high: float) -> str:
-    first, second = show(low, "kg"), show(high, "kg")
+    first, second = show(low, "kg", DIGITS), show(high, "kg", DIGITS)
     number, _, unit = first.partition(" ")
     return f"{number} to {second}" if second.endswith(f" {unit}") else f"{first} to {second}"
 
@@ -101,9 +101,13 @@ def _range(low: float, high: float) -> str:
 def _centre(found: CarrierSheet, neck: Vec) -> str:
     if isinstance(found.centre, Unknown):
         lost = {line.kind for line in found.lines if line.at is None}
-        want = ": write at for each" if "entry" in lost else ""
-        want += ", and the battery as an entry of masses that has one" if "battery" in lost else ""
-        return f"Where it balances is unknown: {found.centre.why}{want}."
+        cures = {
+            "entry": "at for each entry of masses", "servo": "a box for each servo", "battery": "the battery as an entry of masses, with at",
+            "skin": "the skin as an entry of masses, with at",
+        }  # fmt: skip
+        want = [text for kind, text in cures.items() if kind in lost]
+        write = f": write {' and '.join(want)}" if want else ""
+        return f"Where it balances is unknown: {found.centre.why}{write}."
     ways = []
     for way, (more, less) in zip(np.array(found.centre) - np.array(neck), WAYS, strict=True):
         if abs(way) >= NEAR:

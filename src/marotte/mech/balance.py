@@ -31,8 +31,11 @@ def balance(
         return why, why
     shape = skull.shape if skull is not None and carrier == "skull" else None
     if lost and (shape is None or skull is None):
-        names = ", ".join(dict.fromkeys(named(line.label) for line in lost))
-        why = Unknown(why=f"where {names} sits is not written", wants=tuple(dict.fromkeys(line.ref for line in lost)))
+        names = list(dict.fromkeys(named(line.label) for line in lost))
+        why = Unknown(
+            why=f"where {', '.join(names)} {'sits' if len(names) == 1 else 'sit'} is not written",
+            wants=tuple(dict.fromkeys(line.ref for line in lost)),
+        )
         return why, why
     moment, about = np.zeros(3), np.zeros((3, 3))
     middle = np.array(skull.centre) if skull is not None else np.zeros(3)

@@ -135,24 +135,25 @@ def _servos(parts: MassParts) -> Iterator[Row]:
             if not isinstance(means, Servo):
                 continue
             servo = parts.servos[means.model]
-            at, placed = _servo_place(means, mech.side, parts.placed.get(name))
+            carrier = means.carried_by or first.carried_by
+            at, placed = _servo_place(means, mech.side, parts.placed.get(name), carrier)
             sides = np.array(servo.body) ** 2
             own = servo.mass * means.count / 12.0 * np.diag(sides.sum() - sides)
             line = MassLine(
                 label=means.model, kind="servo", of=name, count=means.count, each=servo.mass, at=at, placed=placed,
                 ref=servo.ref("mass"), own=f64(own),
             )  # fmt: skip
-            yield means.carried_by or first.carried_by, line
+            yield carrier, line
 
 
-def _servo_place(means: Servo, side: str | None, proposed: Vec | None) -> tuple[Vec | None, MassPlace]:
+def _servo_place(means: Servo, side: str | None, proposed: Vec | None, carrier: str) -> tuple[Vec | None, MassPlace]:
     if means.box is not None:
         return (mirrored(means.box.at) if side == "right" else means.box.at), "written"
-    return (proposed, "proposed") if proposed is not None else (None, "shell")
+    return (proposed, "proposed") if proposed is not None else (None, _unplaced(carrier))
 
 
 def _skins(parts: MassParts, told: list[Told]) -> Iterator[Row]:
-    """Yield the strips of the skin cards, unless an entry under masses is the skin already."""
+    """Yield the strips of the skin cards, borne as the first function that holds them, unless an entry under masses is the skin already."""
     counted: dict[str, list[str]] = {}
     for name, card in parts.skins.items():
         entry = weighed_as(name, parts.masses)
@@ -164,14 +165,21 @@ def _skins(parts: MassParts, told: list[Told]) -> Iterator[Row]:
         if entry is not None:
             counted.setdefault(entry, []).append(name)
             continue
+        carrier = skin_bearer(card, parts.functions)
         line = MassLine(
             label=f"{name} (strip of skin)", kind="skin", of=name, count=1, each=strip_mass(card, parts.stock), at=None,
-            placed="shell", ref=card.strip.ref("thickness"), own=POINT,
+            placed=_unplaced(carrier), ref=card.strip.ref("thickness"), own=POINT,
         )  # fmt: skip
-        yield "skull", line
+        yield carrier, line
     for entry, names in counted.items():
         sentence = f"the strips of skin on {several(names)} are part of masses > {entry}: not counted twice"
         told.append(Told(code="skin_mass", sentence=sentence, ref=f"/masses/{entry}"))
+
+
+def skin_bearer(card: SkinCard, functions: Mapping[str, Function]) -> str:
+    """Return what bears a skin: what bears the first function that holds it."""
+    first = functions.get(next(iter(card.holds)))
+    return first.carried_by if first is not None else "skull"
 
 
 def strip_mass(card: SkinCard, stock: Stock) -> float:

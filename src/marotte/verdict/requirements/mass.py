@@ -14,7 +14,7 @@ from marotte.creature.schema.audience import Limits
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.supply import Cells
-from marotte.mech.masses import FORGOTTEN
+from marotte.mech.masses import FORGOTTEN, skin_bearer
 from marotte.mech.skin_pieces import weighed_as
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
@@ -124,8 +124,11 @@ def _subjects(creature: Creature) -> list[str]:
     battery = creature.supply.battery if creature.supply is not None else None
     if isinstance(battery, Cells) and battery.mass is not None and battery.carried_by is not None:
         carriers.add(battery.carried_by)
-    if any(skin.strip and weighed_as(name, creature.masses) is None for name, skin in creature.skins.items()):
-        carriers.add("skull")
+    carriers |= {
+        skin_bearer(skin, creature.functions)
+        for name, skin in creature.skins.items()
+        if skin.strip is not None and weighed_as(name, creature.masses) is None
+    }
     carriers |= {carrier for carrier, field in LIMITS.items() if getattr(creature.limits, field) is not None}
     return [name for name in SAYS if name in carriers]
 
