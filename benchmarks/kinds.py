@@ -10,7 +10,6 @@ from tests.mech.rigs import DEG, JAW, function, sound
 
 from benchmarks.creatures import TANSY
 from benchmarks.rows import Row, promise, seconds
-from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.mech import Transmission
 from marotte.creature.load import load
 from marotte.creature.schema.functions import Function
@@ -29,7 +28,6 @@ from marotte.creature.schema.mechs import (
     TwoRodGimbal,
 )
 from marotte.creature.shelf import shelf
-from marotte.mech.asked_of import asked_of
 from marotte.mech.size import size
 from marotte.mech.size_skin import size_with_skin
 
@@ -75,13 +73,8 @@ def rows() -> Iterator[Row]:
         make()
         yield promise(f"transmission, {name}", min(_once(make) for _ in range(30)), "s", most)
     creature = load(TANSY)
-    asks = {
-        name: asked_of(creature, name)
-        for name in ("lid_upper_left", "jaw", "lip_corner_left", "eye_turn_left", "ear_tip_left")
-    }
-    sizings: dict[str, Callable[[], object]] = {
-        name: partial(size, creature, name, ask) for name, ask in asks.items() if not isinstance(ask, Unknown)
-    }
+    names = ("lid_upper_left", "jaw", "lip_corner_left", "eye_turn_left", "ear_tip_left")
+    sizings: dict[str, Callable[[], object]] = {name: partial(size, creature, name) for name in names}
     sizings["jaw, its skin eased with it"] = partial(size_with_skin, creature, "jaw")
     for name, run in sizings.items():
         run()

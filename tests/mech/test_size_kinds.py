@@ -19,8 +19,8 @@ from marotte.creature.creature import Creature
 from marotte.creature.edit import apply, writing
 from marotte.creature.load import build, load, open_tree
 from marotte.creature.tree import dump
-from marotte.mech.ask import Ask, in_time
-from marotte.mech.asked_of import asked_of
+from marotte.mech.ask import Ask, paced
+from marotte.mech.asked_of import asked_by, asked_of, asked_within
 from marotte.mech.size import Sizing, edits, size
 from marotte.mech.size_candidate import GOOD_ANGLE, GOOD_USE, Candidate
 from marotte.mech.solve import transmission
@@ -60,8 +60,8 @@ def corner(mech: str, travel: str = "[-5 mm, 9 mm]", more: str = "mass: 20 g, fr
     return f"{{part: lip_corner, side: left, travel: {travel}, means: {SERVO}, mech: {mech}, load: {{{more}}}}}"
 
 
-def found(creature: Creature, function: str, ask: Ask | None = None) -> Sizing:
-    got = size(creature, function, ask)
+def found(creature: Creature, function: str, seconds: float | None = None) -> Sizing:
+    got = size(creature, function, asked_of if seconds is None else asked_within(seconds))
     assert isinstance(got, Sizing), got
     return got
 
@@ -150,17 +150,11 @@ def test_a_bell_crank_that_turns_an_arm_is_sized_with_its_second_pair_of_levers(
         "load: {mass: 30 g, centre: [0 mm, 60 mm, 0 mm], friction: 0.02 N*m}, at: [50 mm, 80 mm, -50 mm]}"
     )
     creature = head(tmp_path, {"ear_lift": ear})
-    sizing = found(creature, "ear_lift", in_time_of(creature, "ear_lift", 0.6))
+    sizing = found(creature, "ear_lift", 0.6)
     assert sizing.now is None or not sizing.now.performs
     assert sizing.candidates[0].performs
     assert any(field.startswith(("next_", "out_arm", "horn")) for field in sizing.candidates[0].changes)
     keeps_its_word(tmp_path, creature, sizing, sizing.candidates[0])
-
-
-def in_time_of(creature: Creature, function: str, seconds: float) -> Ask:
-    ask = asked_of(creature, function)
-    assert isinstance(ask, Ask), ask
-    return in_time(ask, seconds)
 
 
 @settings(max_examples=12, deadline=None)
@@ -284,7 +278,7 @@ def test_an_eyes_horns_swing_over_a_small_travel_as_far_as_its_balls_go(tmp_path
     assert now is not None
     assert now.swing == pytest.approx((0.010 * 4 * DEG + 0.008 * 2 * DEG) / 0.012, rel=0.02)
     # at rest each horn bears half of what turns and lifts, by lever: F_turn horn / spacing + F_lift horn / (2 height)
-    slow = found(creature, "eye_turn", in_time_of(creature, "eye_turn", 30.0)).now
+    slow = found(creature, "eye_turn", 30.0).now
     assert slow is not None
     assert slow.use == pytest.approx((0.004 * 0.012 / 0.020 + 0.004 * 0.012 / 0.016) / 0.5, rel=0.02)
 
@@ -318,7 +312,7 @@ def test_a_loops_drum_is_set_by_travel_turn_and_torque(tmp_path: Path) -> None:
     """Closed form: the servo turns by travel x arm / drum, and bears load x drum / arm over the loop's efficiency, and its drag."""
     text = TURN.format(servo=SERVO, mech=LOOP.format(horn="7 mm"), rubs="0.1 N*m")
     creature = head(tmp_path, {"ear_swivel": text})
-    sizing = found(creature, "ear_swivel", in_time_of(creature, "ear_swivel", 1.0))
+    sizing = found(creature, "ear_swivel", 1.0)
     assert sizing.now is not None
     assert not sizing.now.performs
     assert sizing.now.swing == pytest.approx(90 * DEG * 20 / 7)  # 257 deg: more than the servo has
@@ -341,15 +335,15 @@ def test_no_radius_in_half_millimetres_does_better_than_what_is_picked(tmp_path:
     """By trying them all: the nearest that performs is the least change of the drum that the engine too says performs."""
     text = TURN.format(servo=SERVO, mech=LOOP.format(horn="7 mm"), rubs="0.1 N*m")
     creature = head(tmp_path, {"ear_swivel": text})
-    ask = in_time_of(creature, "ear_swivel", 1.0)
-    best = found(creature, "ear_swivel", ask).candidates[0].changes["horn"][1]
+    best = found(creature, "ear_swivel", 1.0).candidates[0].changes["horn"][1]
     good = []
     for half in range(6, 36):  # 3 to 17.5 mm: 0.4 to 2.5 of what is written
         again = head(
             tmp_path, {"ear_swivel": TURN.format(servo=SERVO, mech=LOOP.format(horn=f"{half / 2} mm"), rubs="0.1 N*m")}
         )
-        now = found(again, "ear_swivel", ask).now
-        if now is not None and now.performs and now.swing <= 0.95 * ask.line.turn:
+        sizing = found(again, "ear_swivel", 1.0)
+        now = sizing.now
+        if now is not None and now.performs and now.swing <= 0.95 * sizing.ask.line.turn:
             good.append(half * 0.5e-3)
     assert best == pytest.approx(min(good, key=lambda radius: abs(radius - 0.007)))
 
@@ -361,14 +355,13 @@ def test_a_wire_over_its_working_load_wants_a_longer_arm(tmp_path: Path) -> None
         rubs="0.24 N*m",
     )
     creature = head(tmp_path, {"ear_swivel": text})
-    ask = in_time_of(creature, "ear_swivel", 1.5)
-    sizing = found(creature, "ear_swivel", ask)
+    sizing = found(creature, "ear_swivel", 1.5)
     assert sizing.now is not None
     # a fifth of 1.9 GPa on a wire of 0.3 mm is 26.9 N; 0.24 N*m at 10 mm, and the bend, ask for more
     assert "wire" in [fault.kind for fault in sizing.now.faults]
     for candidate in sizing.candidates:
         arm = float(candidate.record.arm)  # type: ignore[union-attr]
-        pull = float(ask.first.asked.max()) / arm / np.exp(-0.10 * np.pi / 2)
+        pull = float(sizing.ask.first.asked.max()) / arm / np.exp(-0.10 * np.pi / 2)
         assert not candidate.performs or pull <= 0.2 * 1.9e9 * np.pi / 4 * 0.3e-3**2
 
 
@@ -421,11 +414,10 @@ def test_defaults_and_measured_lengths_are_written_over(tmp_path: Path) -> None:
     mech = "{kind: crank_slider, horn: {value: 13 mm, source: measured}, rod: 46 mm}"
     brow = f"{{part: brow_inner, side: left, travel: [-7 mm, 3 mm], means: {SERVO}, mech: {mech}, load: {{mass: 3 g, friction: 8 N}}}}"
     creature = head(tmp_path, {"brow_inner": brow})
-    ask = in_time_of(creature, "brow_inner", 0.3)
-    sizing = found(creature, "brow_inner", ask)
+    sizing = found(creature, "brow_inner", 0.3)
     for candidate in sizing.candidates:
         written(tmp_path, creature, candidate)
-        after = found(load(tmp_path), "brow_inner", ask).now
+        after = found(load(tmp_path), "brow_inner", 0.3).now
         assert after is not None
         assert after.use == pytest.approx(candidate.use, rel=1e-9)
         head(tmp_path, {"brow_inner": brow})
@@ -434,12 +426,46 @@ def test_defaults_and_measured_lengths_are_written_over(tmp_path: Path) -> None:
 
 def test_more_time_is_told_where_it_would_do(tmp_path: Path) -> None:
     creature = head(tmp_path, {"lip_corner": corner(CRANK, more="mass: 20 g, friction: 6 N")})
-    ask = in_time_of(creature, "lip_corner", 0.05)
-    sizing = found(creature, "lip_corner", ask)
+    sizing = found(creature, "lip_corner", 0.05)
     assert not any(candidate.performs for candidate in sizing.candidates)
     told = next(told.sentence for told in sizing.told if told.code == "no_linkage")
     assert "in 0.05 s; with" in told
     assert any("whole travel in 0.05 s" in told.sentence for told in sizing.told)
     seconds = float(told.partition("; with ")[2].partition(" s ")[0])
-    later = found(creature, "lip_corner", in_time(ask, seconds))
+    later = found(creature, "lip_corner", seconds)
     assert any(candidate.performs for candidate in (*later.candidates, *([later.now] if later.now else [])))
+
+
+def test_a_part_that_makes_whole_travels_asks_what_whole_travels_ask(tmp_path: Path) -> None:
+    """A least-jerk move from end to end in 0.4 s, as a series: at each place its speed, as the closed form has it there."""
+    creature = head(tmp_path, {"lip_corner": corner(CRANK)})
+    s = np.clip((np.arange(2400) / 240.0 - 2.0) / 0.4, 0.0, 1.0)
+    row = -0.005 + 0.014 * s**3 * (10.0 - 15.0 * s + 6.0 * s * s)
+    part, whole = (
+        asked_by({"lip_corner": row}, 240.0)(creature, "lip_corner"),
+        asked_within(0.4)(creature, "lip_corner"),
+    )
+    assert isinstance(part, Ask)
+    assert isinstance(whole, Ask)
+    inside = slice(3, -3)
+    assert part.first.speed[inside] == pytest.approx(whole.first.speed[inside], rel=0.08)
+    assert part.first.speed.max() == pytest.approx(whole.first.speed.max(), rel=0.01)
+    assert part.first.acceleration.max() == pytest.approx(whole.first.acceleration.max(), rel=0.05)
+    assert part.seconds is None
+    assert "what the part asks of it, up to 65.6 mm/s" in part.told[0].sentence  # 1.875 x 14 mm / 0.4 s
+
+
+def test_a_part_that_asks_nothing_is_told(tmp_path: Path) -> None:
+    creature = head(tmp_path, {"lip_corner": corner(CRANK)})
+    got = size(creature, "lip_corner", asked_by({"lip_corner": np.zeros(240)}, 240.0))
+    assert isinstance(got, Unknown)
+    assert "asks nothing of it" in got.why
+
+
+def test_what_is_passed_over_between_two_samples_is_asked_too(tmp_path: Path) -> None:
+    ask = asked_of(head(tmp_path, {"lip_corner": corner(CRANK)}), "lip_corner")
+    assert isinstance(ask, Ask)
+    jump = np.where(np.arange(200) < 100, -0.004, 0.006)  # ten millimetres from one sample to the next
+    speed = paced(ask, [jump], 240.0, "").first.speed
+    assert (speed[ask.first.grid < -0.0045] == 0.0).all()
+    assert (speed[(ask.first.grid > -0.0035) & (ask.first.grid < 0.0055)] > 1.0).all()

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 
-from marotte.basis.contracts.common import F64, Told
+from marotte.basis.contracts.common import F64, I64, Told
+
+WHOLE: Final = "the whole travel"
 
 
 class Line(NamedTuple):
@@ -52,8 +55,8 @@ class Ask:
     """What it moves: one, or the turn and the lift of an eye on two rods."""
     lines: tuple[Line, ...]
     """Of the servo at each input."""
-    seconds: float
-    """Time in which the whole travel is made."""
+    seconds: float | None
+    """Time in which the whole travel is made; None: as the part asks it."""
     told: tuple[Told, ...] = ()
 
     @property
@@ -68,16 +71,57 @@ class Ask:
 
 
 def in_time(ask: Ask, seconds: float) -> Ask:
-    """Return the same ask with the whole travel to be made in another time [s]."""
+    """Return the same ask with the whole travel to be made in another time [s]; one that follows a part stays as it is."""
+    if ask.seconds is None:
+        return ask
     quicker = ask.seconds / seconds
     moved = tuple(
         replace(one, speed=one.speed * quicker, acceleration=one.acceleration * quicker**2) for one in ask.moved
     )
-    said = f"in {ask.seconds:g} s", f"in {seconds:g} s"
+    return replace(_said(ask, f"{WHOLE} in {seconds:g} s"), moved=moved, seconds=seconds)
+
+
+def paced(ask: Ask, ways: Sequence[F64], hz: float, fastest: str) -> Ask:
+    """Return the same ask at the speeds of a part instead of whole travels.
+
+    At each place the largest speed and the largest acceleration of all that the part makes there are asked, together.
+
+    Args:
+        ask: of whole travels.
+        ways: (samples,) of each thing that is moved, in time [rad or m].
+        hz: samples a second.
+        fastest: the largest speed, as people read it.
+    """
+    moved = []
+    for one, way in zip(ask.moved, ways, strict=True):
+        speed = np.gradient(way) * hz
+        there = np.clip(np.rint((way - one.grid[0]) / (one.grid[1] - one.grid[0])), 0, one.grid.size - 1).astype(
+            np.int64
+        )
+        fast, hard = (_largest(there, np.abs(x), one.grid.size) for x in (speed, np.gradient(speed) * hz))
+        moved.append(replace(one, speed=fast, acceleration=hard))
+    return replace(_said(ask, f"what the part asks of it, up to {fastest}"), moved=tuple(moved), seconds=None)
+
+
+def _largest(there: I64, values: F64, size: int) -> F64:
+    """Return the largest value at each place, (size,); what lies between two samples is passed over with the larger of theirs."""
+    out = np.zeros(size)
+    np.maximum.at(out, there, values)
+    for k in np.flatnonzero(np.abs(np.diff(there)) > 1):
+        low, high = sorted((int(there[k]), int(there[k + 1])))
+        out[low : high + 1] = np.maximum(out[low : high + 1], max(values[k], values[k + 1]))
+    return out
+
+
+def _said(ask: Ask, what: str) -> Ask:
+    """Return an ask that is told as another one."""
     told = tuple(
-        replace(one, sentence=one.sentence.replace(*said)) if one.code == "sized_for" else one for one in ask.told
+        replace(one, sentence=one.sentence.replace(f"{WHOLE} in {ask.seconds:g} s", what))
+        if one.code == "sized_for"
+        else one
+        for one in ask.told
     )
-    return replace(ask, moved=moved, seconds=seconds, told=told)
+    return replace(ask, told=told)
 
 
 def least_jerk(points: int, span: float, lasts: float) -> tuple[F64, F64]:

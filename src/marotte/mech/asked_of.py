@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from typing import TypeAlias
 
 import numpy as np
 
 from marotte.basis.contracts.common import F64, Told, Unknown
 from marotte.basis.frames import G0, rotation
+from marotte.basis.units import show
 from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature, Mechanism
 from marotte.creature.naming import named
 from marotte.creature.schema.means import Servo
 from marotte.creature.schema.mechs import Direct, HandRod, Linkage, TeeBar, TwoRodGimbal
 from marotte.creature.schema.supply import Mains
-from marotte.mech.ask import Ask, Line, Moved, least_jerk
+from marotte.mech.ask import WHOLE, Ask, Line, Moved, in_time, least_jerk, paced
 from marotte.mech.kinds.tee_bar import stroke
 from marotte.mech.loads import load
 from marotte.mech.skin import force_on, skin
 
+Asking: TypeAlias = Callable[[Creature, str], Ask | Unknown]
+"""What asks something of a function's mechanism; it is asked again where a proposal changes what is borne."""
 MOVE_S = 0.25
 """A whole travel is taken to be asked in this time where nothing else is said (a rule of this project)."""
 POINTS = 61
@@ -60,11 +64,46 @@ def asked_of(creature: Creature, function: str) -> Ask | Unknown:
     lines = tuple(_line(creature, one, at) for one, at in zip(servos, volts, strict=True))
     shares = sorted({f"{creature.servos[one.model].derate * 100:.0f} %" for one in servos})
     sentence = (
-        f"{' and '.join(map(named, mechanism.outputs))}: sized for the whole travel in {MOVE_S:g} s, at {min(volts):.1f} V, with "
+        f"{' and '.join(map(named, mechanism.outputs))}: sized for {WHOLE} in {MOVE_S:g} s, at {min(volts):.1f} V, with "
         f"{' and '.join(shares)} of the advertised stall torque"
     )
     told = Told(code="sized_for", sentence=sentence, ref=creature.functions[function].ref("travel"))
     return Ask(moved=tuple(moved), lines=lines, seconds=MOVE_S, told=(told,))
+
+
+def asked_within(seconds: float) -> Asking:
+    """Return what asks for the whole travel in another time [s]."""
+
+    def asking(creature: Creature, function: str) -> Ask | Unknown:
+        ask = asked_of(creature, function)
+        return ask if isinstance(ask, Unknown) else in_time(ask, seconds)
+
+    return asking
+
+
+def asked_by(rows: Mapping[str, F64], hz: float) -> Asking:
+    """Return what asks as a part does.
+
+    Args:
+        rows: (samples,) positions of every function in time [rad or m].
+        hz: samples a second.
+    """
+
+    def asking(creature: Creature, function: str) -> Ask | Unknown:
+        ask, mechanism = asked_of(creature, function), mechanism_of(creature, function)
+        if isinstance(ask, Unknown):
+            return ask
+        own = [rows[name] for name in mechanism.outputs]
+        if not any(np.ptp(row) for row in own):
+            return Unknown(why=f"{named(function)}: the part asks nothing of it")
+        record, units = mechanism.record, [PARTS[creature.functions[name].part].kind for name in mechanism.outputs]
+        speeds = [(float(np.abs(np.gradient(row)).max()) * hz, unit) for row, unit in zip(own, units, strict=True)]
+        fastest = " and ".join(f"{show(speed, 'rad/s' if unit == 'turn' else 'm/s')}" for speed, unit in speeds)
+        if isinstance(record, TeeBar):
+            own = [(own[0] - creature.functions[mechanism.outputs[0]].neutral) / record.shares[0]]
+        return paced(ask, own, hz, fastest)
+
+    return asking
 
 
 def _bar(creature: Creature, mechanism: Mechanism, record: TeeBar) -> list[Moved] | Unknown:

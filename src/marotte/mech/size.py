@@ -21,7 +21,7 @@ from marotte.creature.naming import named
 from marotte.creature.schema.mechs import Cable, Direct, Linkage, PullPull, TeeBar, TwoRodGimbal
 from marotte.mech import size_gimbal, size_rods, size_wire
 from marotte.mech.ask import Ask, in_time
-from marotte.mech.asked_of import asked_of, mechanism_of
+from marotte.mech.asked_of import Asking, asked_of, mechanism_of
 from marotte.mech.case import Case
 from marotte.mech.kinds import KINDS
 from marotte.mech.mechs import eye_spacing
@@ -54,26 +54,26 @@ class Sizing:
     told: tuple[Told, ...]
 
 
-def size(creature: Creature, function: str, ask: Ask | None = None, count: int = 4) -> Sizing | Unknown:
+def size(creature: Creature, function: str, asking: Asking = asked_of, count: int = 4) -> Sizing | Unknown:
     """Return the best few lengths and clockings for one function, and for what shares its mechanism.
 
     Args:
         creature: as loaded; nothing in it is changed.
         function: its name.
-        ask: what is asked of it, where the caller knows (the part's own speeds); else its whole travel in 0.25 s.
+        asking: what asks of it: its whole travel in 0.25 s, in another time, or as the part does.
         count: how many at most.
 
     Returns:
         Candidates with their margins; Unknown where no servo moves the function, or its mech has nothing to size.
     """
-    wanted = ask if ask is not None else asked_of(creature, function)
+    wanted = asking(creature, function)
     if isinstance(wanted, Unknown):
         return wanted
     trial = _trial(creature, function, wanted)
     if isinstance(trial, Unknown):
         return trial
     now = _judge(trial, trial.record)
-    shared = _with_even_shares(creature, trial)
+    shared = _with_even_shares(creature, trial, asking)
     found = list(_candidates(shared))
     found += [_with_least_changes(shared, one) for one in found]
     picked = best_of(found, now, count)
@@ -152,7 +152,7 @@ def _judge(trial: Trial, record: Linkage) -> Candidate | None:
     return size_wire.judged_wire(trial, record) if isinstance(record, (Cable, PullPull)) else judged(trial, record)
 
 
-def _with_even_shares(creature: Creature, trial: Trial) -> Trial:
+def _with_even_shares(creature: Creature, trial: Trial, asking: Asking) -> Trial:
     """Return a tee bar's trial with shares by the travels of its tabs, where one comes to its end before another; else the same."""
     record, functions = trial.record, trial.case.functions
     if not isinstance(record, TeeBar):
@@ -168,8 +168,8 @@ def _with_even_shares(creature: Creature, trial: Trial) -> Trial:
     )
     case = trial.with_record(record.model_copy(update={"shares": shares}))
     changed = replace(creature, mechs={**creature.mechs, case.mechanism.name: case.mechanism})
-    ask = asked_of(changed, case.mechanism.outputs[trial.output])
-    return trial if isinstance(ask, Unknown) else replace(trial, case=case, ask=in_time(ask, trial.ask.seconds))
+    ask = asking(changed, case.mechanism.outputs[trial.output])
+    return trial if isinstance(ask, Unknown) else replace(trial, case=case, ask=ask)
 
 
 def edits(creature: Creature, candidate: Candidate) -> tuple[Edit, ...]:
@@ -229,6 +229,8 @@ def _why_none(function: str, trial: Trial, now: Candidate | None, picked: tuple[
         sentence += f" in {trial.ask.seconds:g} s; with {seconds:g} s for the whole travel {which}"
     if share > 0.5:
         sentence += "; most of what it bears is skin: thin it, relieve it, or sculpt it part-way"
+    elif trial.ask.seconds is None:
+        sentence += ": a stronger servo, less to move, or a slower part"
     elif slower is None:
         sentence += ", nor does more time: a stronger servo, or less to move"
     return Told(code="no_linkage", sentence=sentence)
@@ -236,8 +238,9 @@ def _why_none(function: str, trial: Trial, now: Candidate | None, picked: tuple[
 
 def _slower(trial: Trial, ones: list[Candidate]) -> tuple[float, Candidate] | None:
     """Return the least of some longer times in which one of some candidates performs."""
-    for seconds in SLOWER_S:
-        if seconds <= trial.ask.seconds:
+    now = trial.ask.seconds
+    for seconds in SLOWER_S if now is not None else ():
+        if now is not None and seconds <= now:
             continue
         given = replace(trial, ask=in_time(trial.ask, seconds))
         for one in ones:

@@ -18,8 +18,7 @@ from marotte.creature.anatomy import PARTS
 from marotte.creature.creature import Creature
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.skins import SkinCard
-from marotte.mech.ask import in_time
-from marotte.mech.asked_of import asked_of
+from marotte.mech.asked_of import Asking, asked_of
 from marotte.mech.size import Sizing, as_written, size
 from marotte.mech.size_candidate import GOOD_USE
 
@@ -36,26 +35,24 @@ WITHIN_REACH: Final = 1.25
 
 
 def size_with_skin(
-    creature: Creature, function: str, within_s: float | None = None
+    creature: Creature, function: str, asking: Asking = asked_of
 ) -> tuple[Sizing, tuple[Edit, ...]] | None:
     """Return a sizing that performs with the function's skins eased, and the edits of the skins; None where none was found.
 
     Args:
         creature: as loaded; nothing in it is changed.
         function: its name.
-        within_s: time in which the whole travel is asked [s]; None: as ``asked_of`` has it.
+        asking: what asks of it.
     """
     for skins, edits in _eased(creature, function):
         eased = replace(creature, skins={**creature.skins, **skins})
-        ask = asked_of(eased, function)
+        ask = asking(eased, function)
         if isinstance(ask, Unknown):
             return None
-        if within_s is not None:
-            ask = in_time(ask, within_s)
         now = as_written(eased, function, ask)
         if now is None or now.use > WITHIN_REACH * GOOD_USE:
             continue
-        found = size(eased, function, ask)
+        found = size(eased, function, asking)
         if isinstance(found, Unknown):
             return None
         if now.performs or any(candidate.performs for candidate in found.candidates):

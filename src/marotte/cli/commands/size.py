@@ -13,6 +13,8 @@ from marotte.cli.screen import Screen
 if TYPE_CHECKING:
     from marotte.basis.contracts.finding import Edit
     from marotte.creature.creature import Creature
+    from marotte.desk.session import Session
+    from marotte.mech.asked_of import Asking
     from marotte.mech.size import Sizing
     from marotte.mech.size_candidate import Candidate
 
@@ -33,6 +35,9 @@ def arguments(parser: ArgumentParser) -> None:
     )
     within = "seconds in which the whole travel is asked (0.25 where nothing is said)"
     parser.add_argument("--within", metavar="SECONDS", type=float, help=within)
+    parser.add_argument(
+        "--part", action="store_true", help="size for what the script asks of it, not for whole travels"
+    )
     parser.add_argument("--write", metavar="N", type=int, help="write candidate N into creature.yaml; comments stay")
     parser.add_argument("--json", action="store_true", help="print one JSON object for machines")
 
@@ -43,25 +48,17 @@ def run(args: Namespace, screen: Screen) -> int:
     from marotte.creature.anatomy import PARTS
     from marotte.creature.edit import writing
     from marotte.desk.session import Session
-    from marotte.mech.ask import in_time
-    from marotte.mech.asked_of import asked_of
     from marotte.mech.size import edits, size
     from marotte.mech.size_skin import size_with_skin
 
     session = Session(args.folder)
     function = _function(args.function, session.creature)
-    ask = asked_of(session.creature, function)
-    if isinstance(ask, Unknown):
-        raise BadRequest(ask.why)
-    if args.within is not None:
-        if not QUICKEST_S <= args.within <= SLOWEST_S:
-            raise BadRequest(f"--within {args.within:g}: from {QUICKEST_S:g} to {SLOWEST_S:g} seconds")
-        ask = in_time(ask, args.within)
     with screen.progress(f"Sizing {function}"):
-        found = size(session.creature, function, ask)
+        asking = _asking(args, session)
+        found = size(session.creature, function, asking)
         eased = None
         if not isinstance(found, Unknown) and not _performs(found):
-            eased = size_with_skin(session.creature, function, args.within)
+            eased = size_with_skin(session.creature, function, asking)
     if isinstance(found, Unknown):
         raise BadRequest(found.why)
     choices: list[tuple[Candidate | None, tuple[Edit, ...]]] = [(candidate, ()) for candidate in found.candidates]
@@ -84,10 +81,35 @@ def run(args: Namespace, screen: Screen) -> int:
         screen.trouble(f"Candidate {args.write} is written into creature.yaml.")
     elif choices and not args.json:
         screen.say()
+        if not args.part and found.now is not None and not found.now.performs:
+            screen.say("With --part it is sized for what the script asks of it instead.")
         pick = len(choices) if eased is not None else 1
         folder, name = shlex.quote(str(args.folder)), args.function
         screen.say(f"Nothing was changed. To write one: marotte size {folder} {name} --write {pick}")
     return 0 if _performs(found) or eased is not None else 1
+
+
+def _asking(args: Namespace, session: Session) -> Asking:
+    """Return what asks: whole travels, or what the script asks, rounded off as the operating point is."""
+    from marotte.basis.contracts.common import Unknown
+    from marotte.basis.ticks import SERIES_HZ
+    from marotte.mech.asked_of import asked_by, asked_of, asked_within
+    from marotte.verdict.asked import rounded
+    from marotte.verdict.graph_script import demanded
+
+    if args.within is not None:
+        if args.part:
+            raise BadRequest("--part and --within: the part has times of its own; one of the two")
+        if not QUICKEST_S <= args.within <= SLOWEST_S:
+            raise BadRequest(f"--within {args.within:g}: from {QUICKEST_S:g} to {SLOWEST_S:g} seconds")
+        return asked_within(args.within)
+    if not args.part:
+        return asked_of
+    asked, _ = demanded(session.creature, session.cache)
+    if isinstance(asked, Unknown):
+        raise BadRequest(f"--part: {asked.why}")
+    motion = asked.value.motion
+    return asked_by({name: rounded(motion.row(name).astype("float64")) for name in motion.names}, SERIES_HZ)
 
 
 def _performs(found: Sizing) -> bool:
