@@ -27,6 +27,8 @@ TURNED: Final = 0.95
 """Share of the servo's whole turn that a horn may swing by."""
 DRIFT: Final = 0.03
 """How much is counted for leaving what is written by the whole way between a field's bounds."""
+ALONE: Final = 31
+"""Values of a length that are tried with nothing else changed."""
 COARSE: Final = 15 * DEG
 """Clockings that work on one another are first tried in pairs, in these steps."""
 
@@ -67,10 +69,21 @@ class Search:
         found = self.ways.judge(self.trial, self._rounded(clocked, lengths=False))
         if found is not None:
             yield found
+        for x in self._one_thing():
+            found = self.ways.judge(self.trial, self._rounded(x))
+            if found is not None:
+                yield found
         for start in self._starts(clocked):
             found = self.ways.judge(self.trial, self._rounded(self._descend(start)))
             if found is not None:
                 yield found
+
+    def _one_thing(self) -> Iterator[F64]:
+        """Yield what is written with one length alone changed to where it misses least: one new part, and no other."""
+        for i in range(self.clocks.start):
+            tries = np.repeat(self.written[None], ALONE, axis=0)
+            tries[:, i] = np.linspace(self.low[i], self.high[i], ALONE)
+            yield min(tries, key=lambda x: float(np.sum(self.misses(x) ** 2)))
 
     def _descend(self, start: F64) -> F64:
         inside = np.clip(start, self.low + 1e-9, self.high - 1e-9)
