@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 import time
 
@@ -90,3 +91,35 @@ def test_progress_is_told_on_standard_error_and_only_past_its_patience(
     assert ("Checking Hen ..." in err.getvalue()) is told
     assert not told or err.getvalue().endswith("\r\033[K")  # and taken away again
     assert out.getvalue() == ""
+
+
+STEERING = "\x1b[31m\x07\r\x7f\x9b2J\u202e\u2028"
+"""An escape sequence, a bell, a return to the line's beginning, a C1 introducer, a change of direction, a line separator."""
+STEERS = re.compile("[^\n\t -~\u00a0-\u061b\u061d-\u200d\u2010-\u2027\u202f-\u2065\u206a-\U0010ffff]")
+"""Whatever is neither a line's end, a tabulator nor a letter to be shown: ISO/IEC 6429's controls, and Unicode's of direction."""
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_no_letter_of_a_file_steers_the_terminal_or_the_log(terminal: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TERM", "dumb")
+    out, err = (Terminal(), Terminal()) if terminal else (io.StringIO(), io.StringIO())
+    screen = Screen(out, err)
+    screen.say(f"say {STEERING}")
+    screen.item(f"item {STEERING}")
+    screen.table(HEADS, [[f"{STEERING}{k}" for k in range(5)]])
+    screen.trouble(f"trouble {STEERING}")
+    screen.ours(ValueError(STEERING))
+    screen.json({"name": STEERING})
+    for text in (out.getvalue(), err.getvalue()):
+        assert not STEERS.findall(text)
+    assert "\\x1b[31m\\x07\\x0d\\x7f\\x9b2J\\u202e\\u2028" in out.getvalue()
+    assert json.loads(out.getvalue()[out.getvalue().index("{") :])["name"] == STEERING
+
+
+def test_progress_shows_what_steers_the_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("marotte.cli.screen.PATIENCE_S", 0.02)
+    err = io.StringIO()
+    with Screen(io.StringIO(), err).progress(f"Checking {STEERING}"):
+        time.sleep(0.2)
+    assert "Checking \\x1b[31m" in err.getvalue()
+    assert not STEERS.findall(err.getvalue())

@@ -10,12 +10,16 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from marotte import __version__
 from marotte.basis.faults import BadInput, MarotteError
 from marotte.cli.commands import COMMANDS, command
+from marotte.cli.letters import visible
 from marotte.cli.screen import Screen
+
+if TYPE_CHECKING:
+    from _typeshed import SupportsWrite
 
 FINE: Final = 0
 FAILS: Final = 1
@@ -24,11 +28,18 @@ STOPPED: Final = 130
 """As shells have it for a command stopped by the keyboard."""
 
 
-def parser() -> argparse.ArgumentParser:
+class Parser(argparse.ArgumentParser):
+    """A parser that shows what was typed without letting it steer the terminal."""
+
+    def _print_message(self, message: str, file: SupportsWrite[str] | None = None) -> None:
+        super()._print_message(visible(message), file)
+
+
+def parser() -> Parser:
     """Return the parser of all commands."""
-    common = argparse.ArgumentParser(add_help=False)
+    common = Parser(add_help=False)
     common.add_argument("--debug", action="store_true", help="show where an error of ours came from")
-    top = argparse.ArgumentParser(
+    top = Parser(
         prog="marotte",
         description="Will the creature perform? A creature folder in, a verdict with its working out.",
         epilog="Everything computed here is a planning estimate; local codes, makers' data and competent people decide.",

@@ -1,6 +1,6 @@
 """What the command prints on: a terminal gets tables with colour, a pipe gets plain aligned text.
 
-Answers go to standard output; progress, faults and troubles to standard error.
+Answers go to standard output; progress, faults and troubles to standard error. No letter of a file steers the terminal.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
 from marotte.basis.faults import Fault
+from marotte.cli.letters import visible, visible_json
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -96,6 +97,7 @@ class Screen:
         from rich.table import Table
         from rich.text import Text
 
+        rows = [[visible(cell) for cell in row] for row in rows]
         may_wrap = (len(heads) - 1,) if wrapped is None else wrapped
         kept = [place for place in range(len(heads)) if place not in may_wrap]
         widths = {place: max(len(row[place]) for row in (heads, *rows)) for place in kept}
@@ -152,7 +154,7 @@ class Screen:
     def json(self, content: Any) -> None:
         """Print one object for machines."""
         text = json.dumps(content, indent=2, ensure_ascii=not self.can_show("é·°"), allow_nan=False)
-        self.out.write(text + "\n")
+        self.out.write(visible_json(text) + "\n")
 
     def faults(self, faults: Sequence[Fault], *, as_json: bool = False) -> None:
         """Print what is wrong with the input, all of it, each with its place."""
@@ -202,7 +204,7 @@ class Screen:
         while not done.wait(wait):
             wait = 0.25 if live else LOG_EVERY_S
             if live:
-                text = f"{now[0]} ... {time.monotonic() - began:.0f} s"
+                text = f"{visible(now[0])} ... {time.monotonic() - began:.0f} s"
                 self.err.write(f"\r{text[:100]}\033[K")
                 self.err.flush()
             elif now[0] != said:
@@ -214,12 +216,12 @@ class Screen:
 
     def _err(self, text: str) -> None:
         encoding = self.err.encoding or "utf-8"
-        self.err.write(text.encode(encoding, "replace").decode(encoding) + "\n")
+        self.err.write(visible(text).encode(encoding, "replace").decode(encoding) + "\n")
         self.err.flush()
 
     def _fit(self, text: str) -> str:
         encoding = self.out.encoding or "utf-8"
-        return text.encode(encoding, "replace").decode(encoding)
+        return visible(text).encode(encoding, "replace").decode(encoding)
 
 
 def fault_object(fault: Fault) -> dict[str, Any]:
