@@ -25,7 +25,7 @@ def edited(tree: Tree, path: str, to: Any) -> None:
 
 def content(creature: Creature) -> dict[str, Any]:
     """Return everything of a creature, with the refs of its records."""
-    out = {field.name: getattr(creature, field.name) for field in fields(Creature)}
+    out = {field.name: getattr(creature, field.name) for field in fields(Creature) if field.compare}
     out["refs"] = {name: sorted(function.refs()) for name, function in creature.functions.items()}
     out["order"] = {name: list(creature.functions) for name in ("functions",)}
     return out

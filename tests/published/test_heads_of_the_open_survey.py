@@ -7,12 +7,22 @@ import csv
 import numpy as np
 import pytest
 
+from marotte.basis.contracts.common import Unknown
+from marotte.basis.contracts.fit import WearerFit
+from marotte.creature.schema.build import Skull
 from marotte.creature.schema.people import Performer
+from marotte.mech.fit.skull import shell_of
 from marotte.mech.fit.wearer import HEADS, PAD, wearer_fit
 from tests.shared_data import shared_data
 
 FILES = {"man": ("body/ANSUR_II_MALE_Public.csv", 4082), "woman": ("body/ANSUR_II_FEMALE_Public.csv", 1986)}
-INSIDE = (0.28, 0.34, 0.36)
+
+
+def fitted(person: Performer) -> WearerFit:
+    """How a wearer's head goes into a skull of 280 x 340 x 360 mm, in its middle."""
+    shell = shell_of(Skull(shape=(0.28, 0.34, 0.36)), None)
+    assert not isinstance(shell, Unknown)
+    return wearer_fit("x", person, (0.0, 0.0, 0.0), shell)
 
 
 @pytest.mark.parametrize("sex", FILES)
@@ -45,7 +55,7 @@ def test_nineteen_of_twenty_heads_of_the_table_lie_within_the_spread_that_is_sai
         rows = list(csv.DictReader(file))
     within = 0
     for row in rows:
-        found = wearer_fit("x", Performer(stature=float(row["stature"]) * 1e-3, mass=70.0, sex=sex), INSIDE)  # type: ignore[arg-type]
+        found = fitted(Performer(stature=float(row["stature"]) * 1e-3, mass=70.0, sex=sex))  # type: ignore[arg-type]
         within += abs(float(row["headbreadth"]) * 1e-3 - found.breadth) <= found.breadth_spread
     assert within / len(rows) == pytest.approx(0.95, abs=0.01)
 
@@ -55,16 +65,16 @@ def test_nineteen_of_twenty_heads_of_the_table_lie_within_the_spread_that_is_sai
 )
 def test_people_of_mean_stature_have_the_mean_head(sex: str, stature: float, breadth: float, length: float) -> None:
     """Means of the public table [mm]."""
-    found = wearer_fit("x", Performer(stature=stature, mass=70.0, sex=sex), INSIDE)  # type: ignore[arg-type]
+    found = fitted(Performer(stature=stature, mass=70.0, sex=sex))  # type: ignore[arg-type]
     assert found.breadth * 1e3 == pytest.approx(breadth, abs=0.1)
     assert found.length * 1e3 == pytest.approx(length, abs=0.1)
     assert found.pad == PAD
 
 
 def test_a_written_head_is_taken_as_it_is_and_an_unsaid_sex_takes_the_larger() -> None:
-    own = wearer_fit("x", Performer(stature=1.7, mass=70.0, sex="woman", head_breadth=0.16), INSIDE)
+    own = fitted(Performer(stature=1.7, mass=70.0, sex="woman", head_breadth=0.16))
     assert (own.breadth, own.breadth_from, own.breadth_spread) == (0.16, "written", 0.0)
-    unsaid = wearer_fit("x", Performer(stature=1.7, mass=70.0), INSIDE)
-    assert unsaid.breadth == wearer_fit("x", Performer(stature=1.7, mass=70.0, sex="man"), INSIDE).breadth
+    unsaid = fitted(Performer(stature=1.7, mass=70.0))
+    assert unsaid.breadth == fitted(Performer(stature=1.7, mass=70.0, sex="man")).breadth
     assert "larger head" in unsaid.breadth_from
     assert "military" in unsaid.length_from
