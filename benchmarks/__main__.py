@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from benchmarks import drive, fit, kinds, script, verdict
+from benchmarks import drive, fit, kinds, remedies, script, verdict
 from benchmarks.rows import Row
 
 PARTS: dict[str, Callable[[], Iterator[Row]]] = {
@@ -16,6 +16,7 @@ PARTS: dict[str, Callable[[], Iterator[Row]]] = {
     "fit": fit.rows,
     "script": script.rows,
     "verdict": verdict.rows,
+    "remedies": remedies.rows,
 }
 
 

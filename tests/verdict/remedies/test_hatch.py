@@ -27,7 +27,7 @@ def cured(kind: Kind, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> tup
 def test_a_stack_under_the_cap_comes_out_through_a_hatch_at_the_nape(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    kind = Kind(DEEP, "fit.access", "Cut another hatch at the nape: 3 -> 0 others come out", "/build/skull/hatch")
+    kind = Kind(DEEP, "fit.access", "Cut another hatch, at the nape: 3 -> 0 others come out", "/build/skull/hatch")
     grade, (edit,) = cured(kind, tmp_path, capsys)
     assert (grade, edit.from_, edit.to) == ("performs", "top", ["top", "nape"])
 
@@ -36,7 +36,7 @@ def test_a_box_that_names_its_hatch_is_let_out_through_the_new_one(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     text = DEEP.replace("axis: [0, 0, 1]}", "axis: [0, 0, 1], access: [top]}")
-    says = "Cut another hatch at the nape, and let what drives the f0, the f1 come out there: 3 -> 1 others"
+    says = "Cut another hatch, at the nape, and let what drives the f0, the f1 come out there: 3 -> 1 others"
     grade, edits = cured(Kind(text, "fit.access", says, "/build/skull/hatch"), tmp_path, capsys)
     assert grade == "performs"
     assert {edit.path: edit.to for edit in edits} == {
@@ -71,3 +71,18 @@ def test_a_row_behind_a_plate_at_the_side_gets_the_cheapest_seam_and_none_the_wa
     written = {tuple(edit.to) for edit in found if edit.path == "/build/skull/hatch"}
     assert written <= cut
     assert bool(written) == bool(cut)
+
+
+def test_where_one_hatch_frees_one_half_and_another_the_other_both_are_cut(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # two crosses of cases: the lowest has six above it; the middle of one comes out to the side alone, past no eye, that of
+    # the other to the back or the front
+    upright = [(120, 20 * k, 0) for k in range(-3, 4)] + [(120, 0, 40 * k) for k in range(-3, 4) if k]
+    across = [(40 * k, 0, -200) for k in range(-3, 4)] + [(0, 20 * k, -200) for k in range(-3, 4) if k]
+    cases = [slide(f"f{n}", f"{x} mm, {y} mm, {z} mm", model="mini") for n, (x, y, z) in enumerate(upright + across)]
+    text = HEAD.replace("FUNCTIONS\n", "".join(cases)).replace("hatch: top", "hatch: throat")
+    text = text.replace("shape: [170 mm, 200 mm, 170 mm]", "shape: [900 mm, 900 mm, 900 mm]")
+    says = "Cut two more hatches, at the nape and at the left: 6 -> 0 others come out"
+    grade, (edit,) = cured(Kind(text, "fit.access", says, "/build/skull/hatch"), tmp_path, capsys)
+    assert (grade, edit.to) == ("performs", ["throat", "nape", "left"])

@@ -31,6 +31,11 @@ class Candidate:
         return own + sum(setting.cost for setting in self.settings)
 
     @property
+    def asks(self) -> bool:
+        """Whether it changes what is asked of the creature."""
+        return self.proposal is not None and self.proposal.asks
+
+    @property
     def refs(self) -> tuple[Ref, ...]:
         """What it changes."""
         if self.proposal is not None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import combinations
 from typing import Final
 
 from marotte.basis.contracts.common import Unknown
 from marotte.basis.contracts.finding import Grade
-from marotte.basis.contracts.fit import Access, WayOut
+from marotte.basis.contracts.fit import Access, Fit, WayOut
 from marotte.basis.frames import Vec
 from marotte.basis.given import Ref
 from marotte.creature.hatches import WAYS
@@ -29,13 +30,13 @@ SEAMS: Final[dict[str, tuple[float, str]]] = {
 }
 """Where a skull may be cut, with what that costs and what goes with it (common practice, no source)."""
 FURTHER: Final = 1.0
-"""What each further hatch adds, where boxes name several (a rule of this project)."""
+"""What each further hatch adds (a rule of this project)."""
 SAME_WAY: Final = 0.99
 """Cosine between the ways of two hatches that are one (8 deg)."""
 
 
 def another_hatch(case: Case) -> tuple[Proposal, ...]:
-    """The hatches, not yet there, through which every servo comes out after two others at most; the best two, least first.
+    """The hatch, not yet there, or else the two, through which every servo comes out after two others at most; the best two such.
 
     Where a box names a hatch that the skull does not have, that one is cut.
     """
@@ -44,23 +45,35 @@ def another_hatch(case: Case) -> tuple[Proposal, ...]:
         return ()
     if isinstance(found.fit, Unknown) or isinstance(found.access, Unknown):
         return ()
-    names, wanted, points, centre = hatches(case.creature)
     missing = tuple(dict.fromkeys(hatch for _, hatch in found.access.missing_hatches))
-    rows = [missing] if missing else [(name,) for name in SEAMS if _new(name, found.access)]
-    before = _worst(found.access.ways) if not missing else len(found.access.ways)
-    out: list[tuple[int, Proposal]] = []
-    for row in rows:
-        allowed: Mapping[str, Sequence[str]] = wanted
-        after = access(found.fit, (*names, *row), allowed, points, centre)
-        shut = [way.servo for way in after.ways if way.servo in wanted and _graded(_worst([way])) != "performs"]
-        if shut:
-            allowed = {**wanted, **{servo: (*wanted[servo], *row) for servo in shut}}
-            after = access(found.fit, (*names, *row), allowed, points, centre)
-        if _worst(after.ways) <= min(OTHERS_OUT, before - 1):
-            out.append((_worst(after.ways), _proposal(case, after, row, shut, asked=bool(missing))))
+    if missing:
+        out = _freed(case, found.fit, [missing], least=OTHERS_OUT, asked=True)
+    else:
+        new = [name for name in SEAMS if _new(name, found.access)]
+        least = min(OTHERS_OUT, _worst(found.access.ways) - 1)
+        out = _freed(case, found.fit, [(name,) for name in new], least=least)
+        out = out or _freed(case, found.fit, list(combinations(new, 2)), least=least)
     out.sort(key=lambda pair: (pair[1].cost, pair[0]))
     best = min(out, key=lambda pair: (pair[0], pair[1].cost), default=None)
     return once([one for _, one in [*out[:1], *([best] if best is not None else [])]])
+
+
+def _freed(
+    case: Case, placed: Fit, rows: Sequence[tuple[str, ...]], *, least: int, asked: bool = False
+) -> list[tuple[int, Proposal]]:
+    """Return the hatches with which no servo wants more than so many others out first, each with how many that then are."""
+    names, wanted, points, centre = hatches(case.creature)
+    out: list[tuple[int, Proposal]] = []
+    for row in rows:
+        allowed: Mapping[str, Sequence[str]] = wanted
+        after = access(placed, (*names, *row), allowed, points, centre)
+        shut = [way.servo for way in after.ways if way.servo in wanted and _graded(_worst([way])) != "performs"]
+        if shut:
+            allowed = {**wanted, **{servo: (*wanted[servo], *row) for servo in shut}}
+            after = access(placed, (*names, *row), allowed, points, centre)
+        if _worst(after.ways) <= least:
+            out.append((_worst(after.ways), _proposal(case, after, row, shut, asked=asked)))
+    return out
 
 
 def _new(name: str, found: Access) -> bool:
@@ -92,7 +105,7 @@ def _proposal(case: Case, after: Access, row: tuple[str, ...], shut: Sequence[st
     if asked:
         what = f"cut the {'hatch' if len(row) == 1 else 'hatches'} {both(row)}, as boxes of the file have it"
     else:
-        what = f"cut another hatch at the {both(row)}"
+        what = f"cut {'another hatch' if len(row) == 1 else 'two more hatches'}, at the {' and at the '.join(row)}"
     through = f", and let what drives {several(shut)} come out there" if shut else ""
     seams = [_seam(after.hatches[name]) for name in row]
     return Proposal(

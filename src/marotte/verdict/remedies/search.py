@@ -59,6 +59,8 @@ def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: 
     for candidate in _apart(candidates(tree, folder, examined, item, cache)):
         if any(_in_the_way(candidate, remedy, order[1]) for order, remedy in found):
             continue
+        if found and candidate.asks and RANK[candidate.score.grade] >= RANK[item.grade]:
+            continue  # it was kept for where nothing that is built helps
         whole = [remedy.cost for order, remedy in found if remedy.grade == "performs" and order[1] <= 0]
         if len(whole) >= ENOUGH and candidate.cost >= min(whole):
             continue
@@ -70,9 +72,8 @@ def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: 
         order = (RANK[remedy.grade] + done.lost, done.lost, candidate.cost, len(remedy.worsens), candidate.refs)
         found.append((order, remedy))
     if any(RANK[remedy.grade] < RANK["undecided"] for _, remedy in found):
-        found = [
-            pair for pair in found if RANK[pair[1].grade] < RANK[item.grade]
-        ]  # what only shifts a doubt is no help then
+        # what only shifts a doubt is no help then
+        found = [pair for pair in found if RANK[pair[1].grade] < RANK[item.grade]]
     found.sort(key=lambda pair: pair[0])
     return tuple(remedy for _, remedy in found)
 
@@ -142,7 +143,8 @@ def candidates(tree: Tree, folder: Path, examined: Examined, item: Finding, cach
                 break
         found += pairs
     found.sort(key=lambda candidate: candidate.order)
-    return [one for one in found if RANK[one.score.grade] < RANK[item.grade]] or found[:1]
+    hopeful = [one for one in found if RANK[one.score.grade] < RANK[item.grade]] or found[:1]
+    return [*hopeful, *(one for one in found if one.asks and one not in hopeful)]
 
 
 def _reach(screen: Screen, item: Finding) -> frozenset[Ref]:
