@@ -186,3 +186,16 @@ def test_a_skin_is_borne_as_what_holds_it_and_has_no_place_where_no_skull_bears_
         "skin": "nowhere",
     }
     assert isinstance(shoulders.centre, Unknown)
+
+
+def test_a_battery_with_a_place_lets_what_bears_it_balance(made: Callable[..., Creature]) -> None:
+    """Two point masses on one line, 90 g at 0 and 210 g at 100 mm: they balance at 70 mm."""
+    cells = (
+        "battery: {kind: lithium_polymer, cells: 2, capacity: 1 Ah, resistance: 50 mohm, mass: 210 g, carried_by: hand"
+    )
+    bench = "battery: {kind: bench, volts: 6 V, limit: 5 A"
+    grip = ("grip: {mass: 90 g, carried_by: hand}", "grip: {mass: 90 g, carried_by: hand, at: [0 mm, 0 mm, 0 mm]}")
+    lost = mass_sheet(MassParts.of(made(grip, (bench, cells)))).carriers["hand"]
+    assert isinstance(lost.centre, Unknown)
+    found = mass_sheet(MassParts.of(made(grip, (bench, f"{cells}, at: [0 mm, 100 mm, 0 mm]")))).carriers["hand"]
+    assert found.centre == pytest.approx((0.0, 0.07, 0.0))

@@ -102,7 +102,7 @@ def _centre(found: CarrierSheet, neck: Vec) -> str:
     if isinstance(found.centre, Unknown):
         lost = {line.kind for line in found.lines if line.at is None}
         cures = {
-            "entry": "at for each entry of masses", "servo": "a box for each servo", "battery": "the battery as an entry of masses, with at",
+            "entry": "at for each entry of masses", "servo": "a box for each servo", "battery": "at for the battery",
             "skin": "the skin as an entry of masses, with at",
         }  # fmt: skip
         want = [text for kind, text in cures.items() if kind in lost]

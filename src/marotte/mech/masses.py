@@ -212,8 +212,9 @@ def _battery(parts: MassParts, told: list[Told]) -> Iterator[Row]:
         told.append(Told(code="battery_mass", sentence=sentence, ref=battery.ref(missing)))
         return
     line = MassLine(
-        label="battery", kind="battery", of="battery", count=1, each=battery.mass, at=None,
-        placed=_unplaced(battery.carried_by), ref=battery.ref("mass"), own=POINT, whole=battery.ref("mass") in parts.weighed,
+        label="battery", kind="battery", of="battery", count=1, each=battery.mass, at=battery.at,
+        placed="written" if battery.at is not None else _unplaced(battery.carried_by), ref=battery.ref("mass"), own=POINT,
+        whole=battery.ref("mass") in parts.weighed,
     )  # fmt: skip
     yield battery.carried_by, line
 

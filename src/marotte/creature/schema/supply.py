@@ -8,7 +8,7 @@ from pydantic import Field
 
 from marotte.basis.units import CHARGE, CURRENT, LENGTH, MASS, RATIO, RESISTANCE, TIME, VOLTAGE
 from marotte.creature.schema.base import CarriedBy, Name, Record
-from marotte.creature.schema.quantities import Knob, q
+from marotte.creature.schema.quantities import Knob, Point, q
 
 Resistance = Annotated[float, q(RESISTANCE, "R_b", "inner resistance", ge=0, le=100)]
 Capacity = Annotated[float, q(CHARGE, "Q", "capacity", gt=0, le=1e7)]
@@ -33,6 +33,8 @@ class Cells(Record):
     mass: Annotated[float, q(MASS, "m_b", "mass of the pack", gt=0, le=50)] | None = None
     carried_by: CarriedBy | None = None
     """What bears the mass."""
+    at: Point | None = None
+    """Where the middle of the pack sits, for the balance of what bears it."""
 
 
 class Mains(Record):
