@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from marotte.basis.contracts.common import F64
 from marotte.basis.frames import rotation
-from marotte.mech.fit.kernels import ellipsoid_distance
+from marotte.mech.fit.kernels_out import ellipsoid_distance
 from marotte.mech.fit.solids import Solid, ball, box, capsule, frame_of, gap_of, out_of, pack, sector
 
 EYE = np.eye(3)

@@ -11,7 +11,7 @@ from marotte.basis.contracts.common import F64, Bool, Unknown, f64
 from marotte.basis.digest import kept_digest
 from marotte.basis.frames import Vec
 from marotte.creature.schema.build import Skull
-from marotte.mech.fit.kernels import grid_values, out_of_grid, out_of_planes
+from marotte.mech.fit.kernels_out import grid_values, out_of_grid, out_of_planes
 from marotte.mech.fit.kernels_place import boxes_in_ellipsoid
 from marotte.mech.fit.meshes import Hollow
 from marotte.mech.fit.solids import Pack, out_of

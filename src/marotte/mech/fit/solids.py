@@ -11,7 +11,8 @@ import numpy as np
 
 from marotte.basis.contracts.common import F64, I64, f64
 from marotte.basis.frames import Vec, unit
-from marotte.mech.fit.kernels import MOST, checked, gap, gaps, out_of_ellipsoid
+from marotte.mech.fit.kernels import MOST, checked, gap, gaps
+from marotte.mech.fit.kernels_out import out_of_ellipsoid
 
 DIRECTIONS = 9
 """Rows of normals and edges in a pack: a sector of eight corners has nine."""

@@ -18,7 +18,7 @@ from marotte.mech.fit.access import access
 from marotte.verdict.graph_fit import hatches
 from marotte.verdict.remedies.proposal import Case, Proposal, once
 from marotte.verdict.remedies.words import both
-from marotte.verdict.requirements.fit import ACCESS, OTHERS_OUT
+from marotte.verdict.requirements.access import ACCESS, OTHERS_OUT
 
 SEAMS: Final[dict[str, tuple[float, str]]] = {
     "nape": (3.0, "a plate on magnets, and a seam to hide in the fur at the nape"),

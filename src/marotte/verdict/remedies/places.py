@@ -22,7 +22,7 @@ from marotte.mech.fit.seat import Pose, Seat, pose_of
 from marotte.mech.fit.skull import Shell
 from marotte.verdict.graph_fit import fit_parts, hatches, skull_shell
 from marotte.verdict.remedies.proposal import Case, Proposal
-from marotte.verdict.requirements.fit import OTHERS_OUT
+from marotte.verdict.requirements.access import OTHERS_OUT
 
 MOST: Final = 4
 """Boxes that one remedy moves."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from marotte.verdict.requirements.access import ACCESS
 from marotte.verdict.requirements.base import Requirement
 from marotte.verdict.requirements.brownout import BROWNOUT
 from marotte.verdict.requirements.budget import COST, HOURS
@@ -11,13 +12,15 @@ from marotte.verdict.requirements.bundle import BUNDLE
 from marotte.verdict.requirements.clearance import CLEARANCE
 from marotte.verdict.requirements.drive import DRIVE
 from marotte.verdict.requirements.effort import EFFORT
-from marotte.verdict.requirements.fit import ACCESS, HAND, NECK, SKULL
+from marotte.verdict.requirements.fit import SKULL
+from marotte.verdict.requirements.hand import HAND
 from marotte.verdict.requirements.heat import HEAT, SKULL_HEAT
 from marotte.verdict.requirements.hits import BLINK, CLOSURES, EYES_STILL, HITS, LIFE_STILL, LOOK
 from marotte.verdict.requirements.hold import HOLD
 from marotte.verdict.requirements.lag import LAG
 from marotte.verdict.requirements.mass import MASS
 from marotte.verdict.requirements.mech import MECH
+from marotte.verdict.requirements.neck import NECK
 from marotte.verdict.requirements.noise import NOISE
 from marotte.verdict.requirements.power import CURRENT, MINUTES
 from marotte.verdict.requirements.room import ROOM

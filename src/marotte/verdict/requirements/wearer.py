@@ -17,7 +17,7 @@ from marotte.mech.fit.hand import SURVEY
 from marotte.mech.fit.wearer import WEARER, wearer_of
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
-from marotte.verdict.requirements.fit import SURVEY_SAID, goes_in, nineteen
+from marotte.verdict.requirements.hand import SURVEY_SAID, goes_in, nineteen
 from marotte.verdict.workings import PRACTICE, Writer
 
 if TYPE_CHECKING:
