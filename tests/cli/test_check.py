@@ -201,3 +201,13 @@ def test_a_look_at_what_no_place_is_named_for_is_told(tmp_path: Path, marotte: R
 def test_who_decides_is_said_once_after_all_cautions(marotte: Run) -> None:
     ran = marotte("check", TANSY)
     assert ran.out.count("a competent person decide") == 1
+
+
+def test_where_nothing_helps_what_was_tried_is_said(tmp_path: Path, marotte: Run) -> None:
+    text = (ROOT / "examples/tansy/creature.yaml").read_text(encoding="utf-8")
+    assert "cost: 6000 EUR, hours: 900 h" in text
+    (tmp_path / "creature.yaml").write_text(text.replace("cost: 6000 EUR, hours: 900 h", "cost: 200 EUR, hours: 120 h"))
+    (tmp_path / "script.fountain").write_bytes((ROOT / "examples/tansy/script.fountain").read_bytes())
+    said = " ".join(marotte("check", tmp_path, "--remedies").out.split())
+    assert "What helps limits.cost - nothing: it was tried to take mini servos in place of 6 x mini fast" in said
+    assert "What helps limits.hours - nothing that is known here" in said

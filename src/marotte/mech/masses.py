@@ -191,10 +191,15 @@ def strip_mass(card: SkinCard, stock: Stock) -> float:
     return area * (strip.thickness * stock.skins[strip.material].density + stock.backings[strip.backing].mass)
 
 
+def taken_whole(name: str, weighed: bool) -> bool:
+    """Return whether an entry under masses was weighed whole or is worn as it was bought, so that nothing of it is forgotten."""
+    return weighed or any(word in name.split("_") for word in WHOLE)
+
+
 def _entries(parts: MassParts) -> Iterator[Row]:
     for name, carried in parts.masses.items():
         placed: MassPlace = "written" if carried.at is not None else _unplaced(carried.carried_by)
-        whole = carried.ref("mass") in parts.weighed or any(word in name.split("_") for word in WHOLE)
+        whole = taken_whole(name, carried.ref("mass") in parts.weighed)
         line = MassLine(
             label=name, kind="entry", of=name, count=1, each=carried.mass, at=carried.at, placed=placed,
             ref=carried.ref("mass"), own=POINT, whole=whole,

@@ -70,9 +70,18 @@ def test_a_servo_outside_the_skull_is_brought_in(tmp_path: Path) -> None:
     assert after(folder, found[0], "fit.skull")[0] == "performs"
 
 
-def test_one_that_is_farther_out_than_a_box_may_be_moved_gets_no_such_remedy(tmp_path: Path) -> None:
+def test_one_that_is_farther_out_than_a_box_may_be_moved_goes_where_it_would_without_a_box(tmp_path: Path) -> None:
+    text = HEAD.replace("FUNCTIONS\n", slide("one", "0 mm, 300 mm, 0 mm")).replace("hatch: top", "hatch: [top, throat]")
+    found, folder = cured(tmp_path, text, "fit.skull")
+    assert " down" in found[0].sentence
+    assert after(folder, found[0], "fit.skull")[0] == "performs"
+
+
+def test_where_no_servo_of_its_size_goes_in_nothing_is_said_to_help(tmp_path: Path) -> None:
     text = HEAD.replace("FUNCTIONS\n", slide("one", "0 mm, 300 mm, 0 mm"))
-    assert not cured(tmp_path, text, "fit.skull")[0]
+    small = text.replace("[170 mm, 200 mm, 170 mm]", "[40 mm, 40 mm, 40 mm]")
+    assert small != text
+    assert not cured(tmp_path, small, "fit.skull")[0]
 
 
 def test_both_of_a_pair_are_moved_as_mirrors(tmp_path: Path) -> None:

@@ -27,6 +27,8 @@ FEW: Final = 3
 ALIKE: Final = 0.02
 """Share by which the numbers of a pair's two sides may differ and still be said once."""
 _NUMBER: Final = re.compile(r"(?<![\d:.])\d+(?:\.\d+)?(?![\d:])")
+NAMED: Final = 3
+"""Changes that are named where none of those tried helps."""
 SHARED: Final = 3
 """Findings that are unknown for the same reason are told in one sentence from so many on."""
 HELP = "say whether the creature performs, what falls short and by how much"
@@ -74,6 +76,7 @@ def checked(
         cache = Cache()
         done = examine(creature, cache)
         found: dict[str, Sequence[Remedy]] = {}
+        tried: dict[str, list[str]] = {}
         planned: tuple[str, ...] = ()
         if cures:
             from marotte.verdict.remedies import remedies, wants_remedy
@@ -81,7 +84,9 @@ def checked(
             for finding in done.verdict.findings:
                 if wants_remedy(finding):
                     tell(f"what helps {finding.id}")
-                    found[finding.id] = remedies(tree, folder, done, finding.id, cache)
+                    found[finding.id] = remedies(
+                        tree, folder, done, finding.id, cache, tried.setdefault(finding.id, [])
+                    )
             if as_json:
                 from marotte.verdict.remedies.plan import plan
 
@@ -90,7 +95,7 @@ def checked(
         screen.json(to_json(done.verdict, done.workings, done.seconds, found, planned, done.places))
     else:
         print_verdict(done, screen, folder, everything=everything)
-        _print_remedies(found, screen)
+        _print_remedies(found, tried, screen)
     counts = done.verdict.counts
     return 1 if counts["fails"] or (strict and counts["unknown"]) else 0
 
@@ -211,12 +216,20 @@ def _apart(findings: Sequence[Finding]) -> tuple[list[Finding], dict[str, list[F
     return [item for item in findings if item.grade != "unknown" or item.sentence not in shared], shared
 
 
-def _print_remedies(found: Mapping[str, Sequence[Remedy]], screen: Screen) -> None:
+def _in_vain(tried: Sequence[str]) -> str:
+    """Return that nothing helps, with what was tried and refused by a full check."""
+    if not tried:
+        return "nothing that is known here: no length, class, place or pose in the file bears on it far enough"
+    rest = f"; {len(tried) - NAMED} more were tried" if len(tried) > NAMED else ""
+    return f"nothing: it was tried to {', to '.join(dict.fromkeys(tried[:NAMED]))}{rest}, and either it is not enough or something else fails"
+
+
+def _print_remedies(found: Mapping[str, Sequence[Remedy]], tried: Mapping[str, Sequence[str]], screen: Screen) -> None:
     from marotte.verdict.remedies.words import worsened
 
     said: dict[tuple[str, ...], list[str]] = {}
     for finding, cures in found.items():
-        lines = tuple(f"{cure.sentence} {worsened(cure)}".rstrip() for cure in cures) or ("nothing that was tried",)
+        lines = tuple(f"{cure.sentence} {worsened(cure)}".rstrip() for cure in cures) or (_in_vain(tried[finding]),)
         names = said.setdefault(lines, [])
         left = finding.replace("_right.", "_left.")
         if left != finding and left in names:

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from marotte.basis.contracts.common import F64
-from marotte.basis.contracts.fit import Fit
+from marotte.basis.contracts.fit import Fit, Placed
 from marotte.creature.schema.means import Box
 from marotte.creature.schema.mechs import Cable, PullPull
 from marotte.mech.fit.bodies import servo_solids
@@ -18,10 +18,13 @@ from marotte.mech.fit.fit import TURNED, FitParts, fixed_solids
 from marotte.mech.fit.placement import OFF, Standing, is_free, propose
 from marotte.mech.fit.seat import Pose, Seat, mirror_of, pose_of, shaft_of
 from marotte.mech.fit.skull import Shell
+from marotte.mech.fit.solids import Solid
 from marotte.mech.fit.wants import off_of
 
 ROD_GIVES: Final = 5e-3
 """Change of the way from shaft to goal [m] that a rod's thread and its ball joints make good (common practice, no source)."""
+DRAWN: Final = 0.5e-3
+"""To what a proposed place is rounded [m], so that it can be drawn; it keeps more clear than that."""
 WAYS: Final = np.array(
     [
         (x, y, z)
@@ -91,6 +94,31 @@ def nearest_place(
     return None
 
 
+def free_place(parts: FitParts, shell: Shell, names: Sequence[str]) -> Pose | None:
+    """Return the pose of the first of some servos in one box that is proposed where that box is taken away; None where none is found.
+
+    The others of the box are mirrored, so a place counts only where its mirror was free for them.
+    """
+    seats = {seat.name: seat for seat in parts.seats}
+    free = tuple(replace(seats[name], box=None) for name in names)
+    solids = fixed_solids(parts, shell)
+    solids.extend(one for seat in parts.seats if seat.box and seat.name not in names for one in written_solids(seat))
+    found = propose(free, solids, shell).poses
+    if len(found) < len(names):
+        return None
+    pose = found[names[0]]
+    mirrored = (mirror_of(pose) if seats[name].side != seats[names[0]].side else pose for name in names[1:])
+    for name, wanted in zip(names[1:], mirrored, strict=True):
+        if np.abs(found[name].at - wanted.at).max() > 1e-9 or np.abs(found[name].frame - wanted.frame).max() > 1e-9:
+            return None
+    return Pose(np.round(pose.at / DRAWN) * DRAWN, pose.frame)
+
+
+def written_solids(seat: Seat) -> tuple[tuple[Placed, Solid], ...]:
+    """Return the solids of a servo in its written box."""
+    return servo_solids(seat, _pose(seat), "written")
+
+
 def _pose(seat: Seat) -> Pose:
     assert seat.box is not None  # a written box is what makes it movable
     return pose_of(seat.box, seat.side)
@@ -102,12 +130,12 @@ def _others(parts: FitParts, shell: Shell, but: frozenset[str]) -> Standing:
     written = [seat for seat in parts.seats if seat.box is not None]
     for seat in written:
         if seat.name not in but:
-            solids.extend(servo_solids(seat, _pose(seat), "written"))
+            solids.extend(written_solids(seat))
     free = tuple(seat for seat in parts.seats if seat.box is None)
     if free:
         whole = [
             *solids,
-            *(one for seat in written if seat.name in but for one in servo_solids(seat, _pose(seat), "written")),
+            *(one for seat in written if seat.name in but for one in written_solids(seat)),
         ]
         found = propose(free, whole, shell)
         solids.extend(

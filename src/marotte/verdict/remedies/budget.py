@@ -10,6 +10,7 @@ from marotte.basis.contracts.finding import ABSENT
 from marotte.basis.units import number_text, show
 from marotte.creature.edit import value_at
 from marotte.creature.schema.means import CHANGE_SERVO, Servo
+from marotte.mech.masses import taken_whole
 from marotte.verdict.remedies.proposal import Case, Proposal, bears
 from marotte.verdict.remedies.turn import BUILT_TO
 from marotte.verdict.remedies.words import servo_said, spaced
@@ -40,16 +41,24 @@ def off_the_head(case: Case) -> tuple[Proposal, ...]:
                 Proposal(edits=edits, says=text, then="the loom gets longer and needs slack at the neck", cost=2.0)
             )
     over = item.has.value - item.needed.value * (1.0 - case.performs)
-    for name, entry in sorted(masses.items(), key=lambda pair: (-pair[1].mass, pair[0]))[:3]:
-        lighter = max(math.floor((entry.mass - over) / GRAMS) * GRAMS, LIGHTEST * entry.mass)
+    given = case.creature.given
+    weighed = {
+        ref for entry in masses.values() if (ref := entry.ref("mass")) in given and given[ref].source == "measured"
+    }
+    built = {name: entry for name, entry in masses.items() if not taken_whole(name, entry.ref("mass") in weighed)}
+    for name, entry in sorted(built.items(), key=lambda pair: (-pair[1].mass, pair[0]))[:3]:
+        # less than what it is built to is no saving
+        saved = max(over, BUILT_TO * entry.mass)
+        lighter = max(math.floor((entry.mass - saved) / GRAMS) * GRAMS, LIGHTEST * entry.mass)
         written = value_at(case.tree, f"/masses/{name}")
         path = f"/masses/{name}/mass" if isinstance(written, dict) and "mass" in written else f"/masses/{name}"
         if over <= 0.0 or lighter >= entry.mass or value_at(case.tree, path) is ABSENT:
             continue
-        text = f"build {spaced(name)} lighter, {show(entry.mass, 'kg')} -> {show(lighter, 'kg')}"
+        to_tolerance = f"± {number_text(100 * BUILT_TO)} %"
+        text = f"build {spaced(name)} lighter, {show(entry.mass, 'kg')} -> {show(lighter, 'kg')} {to_tolerance}"
         out.append(
             Proposal(
-                edits=(case.edit(path, f"{_grams(lighter)} ± {number_text(100 * BUILT_TO)} %"),),
+                edits=(case.edit(path, f"{_grams(lighter)} {to_tolerance}"),),
                 says=text,
                 then="weigh it when it is done",
                 cost=3.0,

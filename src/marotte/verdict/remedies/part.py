@@ -15,6 +15,8 @@ from marotte.creature.schema.means import Servo
 from marotte.verdict.remedies.proposal import AT_SERVO, Case, Proposal, once, plain
 from marotte.verdict.remedies.words import servo_said, spaced
 
+LEAST_SLOP: Final = 0.05e-3
+"""Slop of a rod's two joints together [m] under which nobody picks better ones by hand (common practice, no source)."""
 TIGHTER: Final = (0.75, 0.5)
 """Shares of a rod's lost motion that chosen joints have (common practice, no source)."""
 SPRINGS: Final = (0.5, 0.75, 1.0)
@@ -104,6 +106,8 @@ def tight_joints(case: Case) -> tuple[Proposal, ...]:
             continue
         for share in TIGHTER:
             to = now * share
+            if to < LEAST_SLOP:
+                continue
             text = (
                 f"fit tighter ball joints on the {named(plain(name))}, {show(now, 'm', 2)} -> {show(to, 'm', 2)} a rod"
             )

@@ -17,7 +17,7 @@ from marotte.creature.schema.means import MOVE_BOX, Box
 from marotte.mech.fit.access import access
 from marotte.mech.fit.bodies import servo_solids
 from marotte.mech.fit.fit import CLEAR, FitParts, fit
-from marotte.mech.fit.moves import in_one_box, nearest_place, too_near, with_boxes, written_as
+from marotte.mech.fit.moves import free_place, in_one_box, nearest_place, too_near, with_boxes, written_as
 from marotte.mech.fit.seat import Pose, Seat, pose_of
 from marotte.mech.fit.skull import Shell
 from marotte.verdict.graph_fit import fit_parts, hatches, skull_shell
@@ -91,6 +91,8 @@ def _apart(parts: FitParts, shell: Shell, start: str) -> dict[str, Box]:
         if not ref.startswith("/") or ref in moves:
             return {}
         pose = nearest_place(parts, shell, groups[ref], MOVE_BOX.high, MOVE_BOX.step, lambda pose: True)
+        if pose is None:  # not near where it is: where a servo without a box would go
+            pose = free_place(parts, shell, groups[ref])
         if pose is None:
             return {}
         parts = _moved(parts, groups[ref], pose)

@@ -37,7 +37,9 @@ ROUNDS: Final = 3
 """How often the search starts again with the windows into which its own changes moved the scarcest instant."""
 
 
-def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: Cache) -> tuple[Remedy, ...]:
+def remedies(
+    tree: Tree, folder: Path, examined: Examined, finding: str, cache: Cache, tried: list[str] | None = None
+) -> tuple[Remedy, ...]:
     """Return up to three confirmed remedies for a finding, best first; none where it needs none or nothing helps.
 
     Args:
@@ -46,6 +48,7 @@ def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: 
         examined: the standing verdict with its results.
         finding: its id.
         cache: of the checks.
+        tried: takes what was tried by a full check, in words, the most hopeful first; helpful or not.
 
     Raises:
         BadRequest: no finding has that id.
@@ -65,6 +68,8 @@ def remedies(tree: Tree, folder: Path, examined: Examined, finding: str, cache: 
         if len(whole) >= ENOUGH and candidate.cost >= min(whole):
             continue
         edits = candidate.proposal.edits if candidate.proposal is not None else edits_of(tree, candidate.settings)
+        if tried is not None:
+            tried.append(_what(examined.results.creature, candidate)[0])
         done = confirm(tree, folder, examined, item, edits, cache)
         if done is None or not _helps(item, done):
             continue
@@ -199,12 +204,16 @@ def _tried(screen: Screen, tree: Tree, folder: Path, proposal: Proposal) -> Cand
 
 
 def _remedy(creature: Creature, item: Finding, candidate: Candidate, edits: Sequence[Edit], done: Confirmed) -> Remedy:
-    if candidate.proposal is not None:
-        what, then = candidate.proposal.says, candidate.proposal.then
-    else:
-        changes = [pair for setting in candidate.settings for pair in setting.turns]
-        what, then = said(creature, changes), afterthought(changes)
+    what, then = _what(creature, candidate)
     return Remedy(
         edits=tuple(edits), finding=item.id, before=item.margin, after=done.finding.margin, grade=done.finding.grade,
         worsens=done.worsens, cost=round(candidate.cost, 6), sentence=sentence(what, result(item, done.finding), done.finding, then),
     )  # fmt: skip
+
+
+def _what(creature: Creature, candidate: Candidate) -> tuple[str, str]:
+    """Return what a candidate changes, in words, and what else goes with it."""
+    if candidate.proposal is not None:
+        return candidate.proposal.says, candidate.proposal.then
+    changes = [pair for setting in candidate.settings for pair in setting.turns]
+    return said(creature, changes), afterthought(changes)

@@ -83,7 +83,7 @@ def _said(creature: Creature, turn: Turn, value: Value) -> str:
     if turn.says == "thickness" and value < turn.now:
         return f"thin {where} from {now} to {then}"
     if turn.ref.endswith("/load/mass"):
-        return f"make the moving part of {where} lighter, {now} -> {then}"
+        return f"make the moving part of {where} lighter, {now} -> {turn.to_write(value)}"
     if turn.ref.endswith("/volts"):
         what = f"the regulator of {where}" if "/leads/" in turn.ref else where
         return f"turn {what} {'up' if value > turn.now else 'down'} from {now} to {then}"
