@@ -16,8 +16,10 @@ EYE = np.eye(3)
 finite = st.floats(-0.05, 0.05)
 places = st.tuples(finite, finite, finite).map(np.array)
 sizes = st.tuples(*(st.floats(0.005, 0.05),) * 3).map(np.array)
-turns = st.tuples(st.floats(-1, 1), st.floats(-1, 1), st.floats(-1, 1), st.floats(0, 6.3)).map(
-    lambda v: rotation((v[0] + 1e-3, v[1], v[2]), v[3])
+turns = (
+    st.tuples(st.floats(-1, 1), st.floats(-1, 1), st.floats(-1, 1), st.floats(0, 6.3))
+    .filter(lambda v: math.hypot(*v[:3]) > 1e-3)
+    .map(lambda v: rotation((v[0], v[1], v[2]), v[3]))
 )
 
 
