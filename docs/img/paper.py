@@ -8,6 +8,7 @@ from pathlib import Path
 import matplotlib as mpl
 import matplotlib.pyplot as plt
 import numpy as np
+from PIL import Image
 
 HERE = Path(__file__).parent
 INK, PALE, ACCENT, BLUE, PAPER = "#2b2622", "#efe6d6", "#a4432a", "#3d5a73", "#fffdf8"
@@ -56,10 +57,15 @@ def drawing(ax: plt.Axes) -> None:
     ax.axis("off")
 
 
-def keep(figure: plt.Figure, name: str) -> None:
-    """Write one picture, small enough for a page."""
-    figure.savefig(HERE / f"{name}.png", dpi=90, bbox_inches="tight", pad_inches=0.12)
+def keep(figure: plt.Figure, name: str, colours: int | None = None) -> None:
+    """Write one picture, small enough for a page; with no more than so many colours, where it has much in it."""
+    to = HERE / f"{name}.png"
+    figure.savefig(to, dpi=90, bbox_inches="tight", pad_inches=0.12)
     plt.close(figure)
+    if colours is not None:
+        with Image.open(to) as full:
+            few = full.convert("RGB").quantize(colours)
+        few.save(to, optimize=True)
 
 
 def links(ax: plt.Axes, points: Sequence, colour: str = INK, width: float = 2.6, rod: int | None = None) -> None:

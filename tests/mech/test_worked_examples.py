@@ -165,9 +165,9 @@ def test_the_servo_and_the_leads_of_their_pages():
     said("supply", f"{6.0 - 8 * trunk - 4 * face:.2f} V")
 
 
-def test_every_kind_of_mech_has_its_picture_and_none_is_heavy():
+def test_every_kind_of_mech_and_every_fit_has_its_picture_and_none_is_heavy():
     for page in ("direct", "four_bar", "crank_slider", "ball_rod", "two_rod_gimbal", "bell_crank", "tee_bar", "cable",
-                 "pull_pull", "rod", "skin", "servo", "supply"):  # fmt: skip
+                 "pull_pull", "rod", "skin", "servo", "supply", "fit", "fit-access", "fit-wearer"):  # fmt: skip
         said(page, f"](../img/{page}.png)")
     assert [p.name for p in (DOCS / "img").glob("*.png") if p.stat().st_size > 120_000] == []
 
