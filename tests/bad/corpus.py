@@ -61,6 +61,8 @@ class Bad:
     """Line that the first fault of that code must name; None: any, or none."""
     says: str = ""
     """Words that must be in the message."""
+    most: int = 4
+    """So many faults at most: one thing is wrong."""
 
 
 TEXTS: Final[dict[str, tuple[str, Bad]]] = {

@@ -70,3 +70,25 @@ PLACES: Final[dict[str, tuple[str, str, Bad]]] = {
     "a look between the eyes": ("at: [0 m, 0 m, 2 m]", "at: [0 m, 0 m, 0 m]", Bad("geometry", 32, "between the eyes themselves")),
     "a look into an eye": ("at: [0 m, 0 m, 2 m]", "at: [40 mm, 0 m, 0 m]", Bad("geometry", 32)),
 }  # fmt: skip
+
+MINE: Final = "  mine: {like: standard, mass: 60 g}"
+
+ONCE: Final[dict[str, tuple[str, str, Bad]]] = {
+    # one mistake, one fault: what follows from it is not told beside it
+    "a class like none": (MINE, "  mine: {like: standrad}", Bad("no_such", 21, "Try: standard", 1)),
+    "a class like itself": (MINE, "  mine: {like: mine}", Bad("loop", 21, "mine is like itself", 1)),
+    "two classes like one another": (
+        MINE, "  mine: {like: other}\n  other: {like: mine}", Bad("loop", 21, "mine <- other <- mine", 1)
+    ),
+    "a class like one of the file": (
+        MINE, f"{MINE}\n  other: {{like: mine}}", Bad("no_such", 22, "mine is a class of this file, and like takes one of the stock", 1)
+    ),
+    "two leads that feed one another": (
+        "fed_by: battery, awg: 18, length: 1 m}",
+        "fed_by: other, awg: 18, length: 1 m}\n    other: {fed_by: main, awg: 18, length: 1 m}",
+        Bad("loop", 25, "main <- other <- main", 1),
+    ),
+    "a typeset minus": ("neutral: 3 deg", "neutral: \u22123 deg", Bad("number", 13, "Try: -3 deg", 1)),
+    "digits of full width": ("horn: 14 mm", "horn: \uff11\uff14 mm", Bad("number", 15, "Try: 14 mm", 1)),
+    "minutes and seconds": ("limits: {head_mass: 2 kg}", "show: {call_length: 25:30}", Bad("number", 35, "Try: 25.5 min", 1)),
+}  # fmt: skip

@@ -15,7 +15,7 @@ from tests.bad import more
 from tests.bad.corpus import CHANGES as FIRST
 from tests.bad.corpus import FOLDERS, GOOD, TEXTS, Bad
 
-CHANGES = {**FIRST, **more.NUMBERS, **more.PLACES}
+CHANGES = {**FIRST, **more.NUMBERS, **more.PLACES, **more.ONCE}
 
 CASES = [
     *(pytest.param(name, id=name) for name in TEXTS),
@@ -77,7 +77,7 @@ def test_bad_input_is_told_with_its_place_and_nothing_is_written(
     if bad.says:
         assert bad.says in said.err
     assert all(len(line) < 700 for line in said.err.splitlines()), "a message for a person is not that long"
-    assert len(faults) <= 4, "one thing is wrong; it is told once, not with all that follows from it"
+    assert len(faults) <= bad.most, "one thing is wrong; it is told once, not with all that follows from it"
     assert seen(tmp_path) == before
 
 
@@ -89,3 +89,15 @@ def test_a_long_text_that_begins_like_a_number_is_a_text(about: str, tmp_path: P
 
 def test_a_whole_number_without_end_is_told_in_words() -> None:
     assert short(10**5000) == "a number without end"
+
+
+def test_a_folder_without_a_creature_is_called_by_its_name_not_by_dots(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    inner = tmp_path / "marsh" / "inner"
+    inner.mkdir(parents=True)
+    monkeypatch.chdir(inner)
+    assert main(["check", ".."]) == 2
+    assert "there is no creature.yaml in marsh" in capsys.readouterr().err
+    assert main(["check", "."]) == 2
+    assert "there is no creature.yaml in inner" in capsys.readouterr().err

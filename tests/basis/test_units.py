@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from marotte.basis import units
-from marotte.basis.units import ANGLE, KINDS, LENGTH, NUMBER, RATIO, SPEED, TORQUE, Kind, UnitError, parse, show
+from marotte.basis.units import ANGLE, KINDS, LENGTH, NUMBER, RATIO, SPEED, TIME, TORQUE, Kind, UnitError, parse, show
 
 REGISTRY = pint.UnitRegistry()
 # how Pint spells what the trade spells otherwise; None: Pint has no such unit, checked by hand below
@@ -111,6 +111,9 @@ def test_a_wrong_unit_says_what_is_allowed_and_what_was_probably_meant() -> None
         ("11 kg-cm", TORQUE, "11 kg*cm"), ("11 kgf.cm", TORQUE, "11 kgf*cm"), ("11 kg/cm", TORQUE, "11 kg*cm"),
         ("153 oz-in", TORQUE, "153 oz*in"), ("1.1 N-m", TORQUE, "1.1 N*m"), ('0.55"', LENGTH, "0.55 in"), ("0.55 inches", LENGTH, "0.55 in"),
         ("20 degrees", ANGLE, "20 deg"), ("14,5 mm", LENGTH, "14.5 mm"), ("-14,5mm", LENGTH, "-14.5 mm"),
+        ("\u22125 deg", ANGLE, "-5 deg"), ("\u20135 deg", ANGLE, "-5 deg"), ("\uff11\uff14 mm", LENGTH, "14 mm"),
+        ("\u0661\u0664 mm", LENGTH, "14 mm"),
+        ("25:30", TIME, "25.5 min"), ("2:15", units.HOURS, "2.25 h"),
     ],
 )  # fmt: skip
 def test_what_sheets_and_keyboards_write_is_offered_as_the_same_quantity(text: str, kind: Kind, try_: str) -> None:
@@ -122,7 +125,13 @@ def test_what_sheets_and_keyboards_write_is_offered_as_the_same_quantity(text: s
 
 def test_a_unit_of_something_else_is_never_offered_as_another_value() -> None:
     # 0.1 stone is not 0.1 N*m: an offer that keeps the number and changes the unit would be taken
-    for text, kind in (("14 deg", LENGTH), ("0.1 stone", TORQUE), ("5 g", ANGLE)):
+    for text, kind in (
+        ("14 deg", LENGTH),
+        ("0.1 stone", TORQUE),
+        ("5 g", ANGLE),
+        ("\u22125 g", ANGLE),
+        ("25:30", LENGTH),
+    ):
         with pytest.raises(UnitError) as caught:
             parse(text, kind)
         assert caught.value.try_ == ""

@@ -24,8 +24,9 @@ def edited(tree: Tree, path: str, to: Any) -> None:
 
 
 def content(creature: Creature) -> dict[str, Any]:
-    """Return everything of a creature, with the refs of its records."""
+    """Return everything of a creature, with the refs of its records and where they stand."""
     out = {field.name: getattr(creature, field.name) for field in fields(Creature) if field.compare}
+    out["places"] = [creature.place(ref) for function in creature.functions.values() for ref in sorted(function.refs())]
     out["refs"] = {name: sorted(function.refs()) for name, function in creature.functions.items()}
     out["order"] = {name: list(creature.functions) for name in ("functions",)}
     return out

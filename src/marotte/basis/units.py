@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -133,6 +134,17 @@ _SAID: Final[dict[str, str]] = {
 _COMMA: Final = re.compile(r"\s*([+-]?[0-9]{1,15}),([0-9]{1,15})\s*(.*?)\s*\Z", re.DOTALL)
 
 
+_CLOCK: Final = re.compile(r"\s*([0-9]{1,3}):([0-5][0-9])\s*\Z")
+_DASHES: Final = str.maketrans(dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2212\ufe63\uff0d", "-"))
+"""Hyphens, dashes and minus signs of typesetting."""
+
+
+def _typed(text: str) -> str:
+    """Return a text as a keyboard has it: a minus for typeset dashes, digits of any script and width as 0 to 9."""
+    wide = unicodedata.normalize("NFKC", text.translate(_DASHES))
+    return "".join(str(unicodedata.decimal(letter)) if letter.isdecimal() else letter for letter in wide)
+
+
 def _bare(spelling: str) -> str:
     """Return a spelling without its marks: ``kg-cm``, ``kgf.cm`` and ``kg/cm`` of servo sheets all mean a product."""
     return "".join(letter for letter in _plain(spelling).lower() if letter.isalnum() or letter == "%")
@@ -155,7 +167,13 @@ def _no_number(text: str, kinds: tuple[Kind, ...], number: str = "", unit: str =
         whole, part, unit = comma.groups()
         try_ = f"{whole}.{part} {unit}".strip()
         return UnitError("number", f"{text!r}: a decimal is written with a point here", _spellings(kinds), try_)
-    try_ = _suggest(kinds, number, unit) if number else ""
+    clock, typed = _CLOCK.match(text), _QUANTITY.match(_typed(text))
+    if clock is not None and (HOURS in kinds or TIME in kinds):
+        try_ = f"{int(clock[1]) + int(clock[2]) / 60.0:.4g} {'min' if TIME in kinds else 'h'}"
+    elif typed is not None and any(kind.factor(typed[2]) is not None for kind in kinds):
+        try_ = _typed(text).strip()
+    else:
+        try_ = _suggest(kinds, number, unit) if number else ""
     return UnitError("number", f"{text!r} is not a number with a unit", _spellings(kinds), try_)
 
 

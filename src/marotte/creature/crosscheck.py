@@ -148,14 +148,15 @@ def _supply(file: CreatureFile, report: Report, stock: Stock) -> None:
             advice = "write supply: with a battery and a lead"
             report.add("missing", "/supply", "there are servos, and no supply feeds them", try_=advice)
         return
-    leads = file.supply.leads
+    leads, in_loops = file.supply.leads, set[str]()
     for name, lead in leads.items():
         report.known(lead, "fed_by", lead.fed_by, ("battery", *leads), "the battery or a lead")
         seen, at = [name], lead.fed_by
         while at in leads and at not in seen:
             seen.append(at)
             at = leads[at].fed_by
-        if at == name:
+        if at == name and name not in in_loops:
+            in_loops.update(seen)
             what = f"the supply comes back to itself: {' <- '.join((*seen, name))}"
             report.add("loop", lead.ref("fed_by"), what, try_="feed one of them from the battery")
     if not report.faults:

@@ -7,11 +7,11 @@ of each fault. The written tree is never changed.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Final, TypeAlias
 
-from marotte.basis.faults import Fault
+from marotte.basis.faults import Fault, short
 from marotte.creature.dress import dressed
 from marotte.creature.kept import Kept
 from marotte.creature.origin import Block, Row, merged, origin_of, own_copy
@@ -52,18 +52,39 @@ def _fill_servos(root: Block, stock_servos: RawServos, faults: list[Fault], kept
     if section is not None and not isinstance(section, Block):
         return  # the schema says so
     servos = own_copy(section) if section is not None else Block(root.origin)
-    for name, block in list(servos.items()):
-        if not isinstance(block, Block) or "like" not in block:
-            continue
-        base = stock_servos.get(str(block["like"]))
+    likes = {name: block["like"] for name, block in servos.items() if isinstance(block, Block) and "like" in block}
+    in_loops: set[str] = set()
+    for name, like in likes.items():
+        block, base = servos[name], stock_servos.get(str(like))
         if base is None:
-            faults.append(no_such(block["like"], "a servo class of the stock", stock_servos))
-            base = Block(block.origin)
+            if name not in in_loops:
+                faults.append(_unlike(name, likes, stock_servos, in_loops))
+            base = next(iter(stock_servos.values()))  # nobody sees it: the file is refused, and for this alone
         servos[name] = kept.of(("like", name), (base, block), partial(merged, base, block))
     for wanted in _models(root, kept):
         if wanted not in servos and (base := stock_servos.get(wanted)) is not None:
             servos[str(wanted)] = base
     root["servos"] = servos
+
+
+def _unlike(name: str, likes: Mapping[str, object], stock_servos: RawServos, in_loops: set[str]) -> Fault:
+    """Return the fault of a class that is like none of the stock; those of a loop, which is told once, go into ``in_loops``."""
+    fault = no_such(likes[name], "a servo class of the stock", stock_servos)
+    chain = [name]
+    while (after := str(likes.get(chain[-1], ""))) in likes and after not in chain:
+        chain.append(after)
+    if after == name:
+        in_loops.update(chain)
+        what = (
+            f"{short(name)} is like itself"
+            if len(chain) == 1
+            else f"these are like one another: {' <- '.join((*chain, name))}"
+        )
+        return replace(fault, code="loop", what=what, try_="")
+    if len(chain) > 1:
+        what = f"{short(chain[1])} is a class of this file, and like takes one of the stock"
+        return replace(fault, what=what, try_=after if after in stock_servos else "")
+    return fault
 
 
 def _models(root: Block, kept: Kept) -> list[str]:

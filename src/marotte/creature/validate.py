@@ -34,10 +34,20 @@ def validate(root: Block) -> tuple[CreatureFile | None, Ledger, list[Fault]]:
         return CreatureFile.model_validate(root, context=ledger), ledger, []
     except ValidationError as error:
         faults: dict[tuple[str, str], Fault] = {}
-        for detail in error.errors(include_url=False):
+        for detail in (detail for detail in error.errors(include_url=False) if not _stands_in(detail, root)):
             fault = _fault(detail, root)
             faults.setdefault((str(fault.place), fault.code if fault.code == "missing" else ""), fault)
         return None, ledger, list(faults.values())
+
+
+def _stands_in(detail: Any, root: Block) -> bool:
+    """Whether a quantity at fault is not written but stands in for what is not (power_off for neutral), which is told beside it."""
+    *above, last = detail["loc"] or ("",)
+    node: Any = root
+    for item in above:
+        node = node[item] if isinstance(node, Mapping) and item in node else node
+    quantity = detail["type"] in OWN_CODES - {"missing"} and origin_of(detail.get("input")) is not None
+    return quantity and isinstance(node, Block) and last not in node.keys_at
 
 
 def _fault(detail: Any, root: Block) -> Fault:
