@@ -16,7 +16,8 @@ from marotte.creature.creature import Creature
 from marotte.creature.load import build, load, open_tree
 from marotte.verdict.cells import Cache
 from marotte.verdict.check import examine, explain
-from marotte.verdict.judge import Ledgers, judged
+from marotte.verdict.judge import judged
+from marotte.verdict.ledger import Ledgers
 from marotte.verdict.remedies import remedies
 from marotte.verdict.requirements.budget import COST, HOURS, budget_of
 

@@ -58,6 +58,8 @@ def sides(finding: Finding, screen: Screen) -> tuple[str, str]:
         return (_needed(finding, screen) if finding.needed.value else ""), "unknown"
     if finding.margin is None:  # a count of faults, which the sentence names
         return "", ""
+    if finding.decides is not None:
+        return number(finding.decides.needed), number(finding.decides.has)
     return _needed(finding, screen), number(finding.has)
 
 
@@ -68,13 +70,14 @@ def _needed(finding: Finding, screen: Screen) -> str:
 
 
 def margin(finding: Finding) -> str:
-    """Return a margin in percent with its band; --json has all the digits."""
-    if finding.margin is None:
+    """Return a margin in percent with its band; of what decides, and with its name, where that is not what is graded."""
+    shown = finding.decides or finding
+    if shown.margin is None:
         return ""
-    low, high = finding.band if finding.band is not None else (finding.margin, finding.margin)
+    low, high = shown.band if shown.band is not None else (shown.margin, shown.margin)
+    text = f"{'' if finding.decides is None else f'{finding.decides.what} '}{percent(shown.margin)} %"
     if low > MOST_SHOWN or high < -MOST_SHOWN:
-        return f"{percent(finding.margin)} %"
-    text = f"{percent(finding.margin)} %"
+        return text
     return f"{text} ({percent(low)} .. {percent(high)})" if high - low >= 0.02 else text
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 METHODS: dict[str, int] = {
     "verdict/margins": 2,
     "verdict/workings": 1,
-    "verdict/operating_point": 1,
+    "verdict/operating_point": 2,
     "verdict/transmission_angle": 2,
     "verdict/hits": 4,
     "verdict/effort": 1,

@@ -11,6 +11,7 @@ from marotte.basis.contracts.common import Quantity, Told, Unknown
 from marotte.basis.contracts.finding import (
     ABSENT,
     GRADES,
+    Decides,
     Edit,
     Finding,
     Grade,
@@ -28,7 +29,8 @@ from marotte.creature.creature import Creature
 from marotte.verdict.cautions import cautions
 from marotte.verdict.cells import Cache
 from marotte.verdict.graph import Results, methods
-from marotte.verdict.judge import Judged, Ledgers, judged
+from marotte.verdict.judge import Judged, judged
+from marotte.verdict.ledger import Ledgers
 from marotte.verdict.mass_object import masses_object
 from marotte.verdict.requirements import REGISTRY
 from marotte.verdict.standing import standing_line
@@ -190,10 +192,21 @@ def _finding(item: Finding, working: Working, cures: Sequence[Remedy]) -> dict[s
         "needed": {"value": item.needed.value, "unit": item.needed.unit},
         "has": _has(item.has),
         "margin": item.margin, "band": list(item.band) if item.band else None, "at": item.at, "sentence": item.sentence,
-        "marks": _marks(item.marks),
+        "marks": _marks(item.marks), "decides": _decides(item.decides),
         "settle": [{"inputs": list(one.inputs), "test": one.test} for one in item.settle],
         "working": [_step(step) for step in working.steps], "method": working.method, "remedies": [_remedy(cure) for cure in cures],
         "rests_on": sorted(item.rests_on), "worst_source": item.worst_source, "key": item.key,
+    }  # fmt: skip
+
+
+def _decides(found: Decides | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    return {
+        "what": found.what,
+        "needed": {"value": found.needed.value, "unit": found.needed.unit},
+        "has": {"value": found.has.value, "unit": found.has.unit},
+        "margin": found.margin, "band": list(found.band) if found.band else None,
     }  # fmt: skip
 
 

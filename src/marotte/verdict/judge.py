@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields, is_dataclass, replace
-from functools import cache, cached_property
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from marotte.basis.contracts.common import Quantity, Unknown
-from marotte.basis.contracts.finding import Finding, Grade, Settle, Working
+from marotte.basis.contracts.finding import Decides, Finding, Grade, Settle, Working
 from marotte.basis.digest import digest
 from marotte.basis.given import Given, Ref, Source, less_sure
 from marotte.creature.naming import agrees, named
-from marotte.creature.schema.base import Only, Record
 from marotte.verdict.cells import Cache
 from marotte.verdict.enough import to_measure
 from marotte.verdict.formula import FormulaError
-from marotte.verdict.margins import Spread, marks, spread, undecided
+from marotte.verdict.ledger import Ledger, Ledgers, Walked
+from marotte.verdict.margins import Rule, Spread, marks, spread, undecided
 from marotte.verdict.near import alike
 from marotte.verdict.requirements.base import Found, NotClaimed, Requirement, Said
 from marotte.verdict.settle import called, settle, test_of
@@ -27,6 +26,7 @@ FINDING_BYTES: Final = 12_000
 """A finding with its working, about."""
 LISTED: Final = 3
 """Inputs that a sentence names."""
+FASTER: Final = Rule("at_least")
 EMPTY: Final = Working(steps=(), method="")
 
 
@@ -41,113 +41,14 @@ class Judged:
     """How bad it is, for the standing line: 0 where nothing is wrong."""
 
 
-class Ledger:
-    """The part of the ledger that some records rest on; its digest leaves out where in the file a number stands."""
-
-    def __init__(self, given: Mapping[Ref, Given], parts: tuple[frozenset[Ref], ...], content: bytes) -> None:
-        self._whole = given
-        self._parts = parts
-        self._content = content
-
-    def __digest__(self) -> bytes:
-        return self._content
-
-    @cached_property
-    def refs(self) -> frozenset[Ref]:
-        """Every ref of the records."""
-        return frozenset().union(*self._parts)
-
-    @cached_property
-    def given(self) -> dict[Ref, Given]:
-        """Their quantities."""
-        return {ref: self._whole[ref] for ref in sorted(self.refs) if ref in self._whole}
-
-
-class Ledgers:
-    """Hands out ledgers for what requirements gather; each record is walked once, and again where its numbers changed."""
-
-    def __init__(self, given: Mapping[Ref, Given], before: dict[int, _Walked] | None = None) -> None:
-        self.given = given
-        self.seen: dict[int, _Walked] = {}
-        """By identity, in this check."""
-        self._before = before or {}
-
-    def of(self, gathered: object) -> Ledger:
-        """Return the ledger of every record in what was gathered."""
-        return self.part(self.records(gathered))
-
-    def records(self, gathered: object) -> tuple[_Walked, ...]:
-        """Return every record in what was gathered, with its part of the ledger."""
-        return tuple([self.walked(record) for record in records_in(gathered)])
-
-    def part(self, found: tuple[_Walked, ...]) -> Ledger:
-        """Return the ledger of some records."""
-        return Ledger(self.given, tuple(one.refs for one in found), b"".join(one.mark for one in found))
-
-    def walked(self, record: Record | Only) -> _Walked:
-        """Return the refs of a record with the digest of their quantities."""
-        found = self.seen.get(id(record))
-        if found is None:
-            old = self._before.get(id(record))
-            now = old.numbers(self.given) if old is not None and old.record is record else None
-            found = old if old is not None and now == old.given else self._walk(record)
-            self.seen[id(record)] = found
-        return found
-
-    def _walk(self, record: Record | Only) -> _Walked:
-        refs = record.refs()
-        there = sorted(ref for ref in refs if ref in self.given)
-        given = tuple(self.given[ref] for ref in there)
-        lines = [f"{ref}|{g.source}|{g.value!r}|{g.spread!r}" for ref, g in zip(there, given, strict=True)]
-        return _Walked(record, refs, tuple(there), given, digest("\n".join(lines)))
-
-
-@dataclass(frozen=True, slots=True)
-class _Walked:
-    """A record with the part of the ledger that it rests on."""
-
-    record: Record | Only
-    refs: frozenset[Ref]
-    there: tuple[Ref, ...]
-    """Those of the refs that hold a quantity."""
-    given: tuple[Given, ...]
-    mark: bytes
-
-    def numbers(self, given: Mapping[Ref, Given]) -> tuple[Given | None, ...]:
-        """Return what a ledger holds at the refs where this one held a quantity."""
-        return tuple(map(given.get, self.there))
-
-
 @dataclass(frozen=True, slots=True)
 class _Last:
     """A finding of the last check with what it was made from."""
 
     requirement: Requirement[Any]
     gathered: object
-    walked: tuple[_Walked, ...]
+    walked: tuple[Walked, ...]
     judged: Judged
-
-
-def records_in(thing: object) -> Iterator[Record | Only]:
-    """Yield the records that something gathered holds, outermost only, in order."""
-    if isinstance(thing, (Record, Only)):
-        yield thing
-    elif isinstance(thing, (float, str, int)) or thing is None:
-        return
-    elif isinstance(thing, (tuple, list)):
-        for item in thing:
-            yield from records_in(item)
-    elif isinstance(thing, Mapping):
-        for item in thing.values():
-            yield from records_in(item)
-    elif is_dataclass(thing) and not isinstance(thing, type):
-        for name in _names(type(thing)):
-            yield from records_in(getattr(thing, name))
-
-
-@cache
-def _names(kind: type) -> tuple[str, ...]:
-    return tuple(field.name for field in fields(kind))
 
 
 def judged(kept: Cache, requirement: Requirement[Any], about: str, gathered: object, ledgers: Ledgers) -> Judged:
@@ -243,12 +144,25 @@ def _graded(
         id=requirement.id_of(about),
         about=about, requirement=requirement.name, grade=grade, needed=found.needed, has=has, margin=margin,
         band=band.band if band else None, at=found.at, sentence=said.sentence, key="", settle=tests,
+        decides=_decides(writer, ledger.given),
         marks=marks(requirement.rule, thresholds, found.needed.value, margin),
         **_rests(ledger, found, ("typical",) if writer.surveys else ()),
     )  # fmt: skip
     short = 1.0 if margin is None else min(max(-margin, 0.0), 1.0) + 0.01
     bad = {"fails": short, "undecided": 0.001}.get(grade, 0.0)
     return Judged(finding=finding, working=writer.done(), clause=said.clause, order=requirement.weight * bad)
+
+
+def _decides(writer: Writer, given: Mapping[Ref, Given]) -> Decides | None:
+    """Return what decides a finding, where its working says that the number that is graded does not."""
+    if writer.decides is None:
+        return None
+    what, *pair = writer.decides
+    needed, has = (Quantity(value=writer.values[symbol], unit=writer.unit(symbol)) for symbol in pair)
+    margin = FASTER.margin(has.value, needed.value)
+    assert margin is not None
+    found = spread(writer, FASTER, needed.value, given, (pair[0], pair[1]))
+    return Decides(what=what, needed=needed, has=has, margin=margin, band=found.band if found else None)
 
 
 def _called(requirement: Requirement[Any], about: str) -> str:

@@ -103,15 +103,18 @@ class Spread:
     """The parts of guessed and typical inputs among them."""
 
 
-def spread(writer: Writer, rule: Rule, needed: float, ledger: Mapping[Ref, Given]) -> Spread | None:
+def spread(
+    writer: Writer, rule: Rule, needed: float, ledger: Mapping[Ref, Given], of: tuple[str, str] | None = None
+) -> Spread | None:
     """Return the band of a margin from the spreads of the inputs its working is made of; None where it reads none.
 
     First order: each input goes to both ends of its spread by itself, the working is evaluated again, and the parts are
     added as root of the sum of squares, down and up apart. One written value is one draw: all symbols of one ref move
-    together. A number read from a simulation stands still, so a band covers what the static working expresses.
+    together. A number read from a simulation stands still, so a band covers what the static working expresses. ``of`` names
+    the symbols of what is needed and of what the design has, where these are not the finding's own.
     """
-    last = writer.steps[-1].symbol
-    base = rule.margin(writer.values[last], writer.values[writer.needed] if writer.needed else needed)
+    need, last = of or (writer.needed, writer.steps[-1].symbol)
+    base = rule.margin(writer.values[last], writer.values[need] if need else needed)
     inputs = writer.inputs()
     if base is None or not inputs:
         return None
@@ -120,12 +123,12 @@ def spread(writer: Writer, rule: Rule, needed: float, ledger: Mapping[Ref, Given
         symbols = inputs[ref]
         down = up = 0.0
         for sign in (-1.0, 1.0):
-            moved = _moved(writer, rule, needed, symbols, sign, ref, base, last)
+            moved = _moved(writer, rule, needed, symbols, sign, ref, base, last, need)
             down, up = max(down, base - moved), max(up, moved - base)
         if down or up:
             shares[ref] = (down, up)
     for symbol, ends in writer.swings.items():
-        margins = [base, *(_again(writer, rule, needed, {symbol: end}, last, base) for end in ends)]
+        margins = [base, *(_again(writer, rule, needed, {symbol: end}, last, base, need) for end in ends)]
         shares[f"in use: {symbol}"] = (base - min(margins), max(margins) - base)
     doubtful = {
         ref: part for ref, part in shares.items() if ref in inputs and source_of(ledger, ref) in ("typical", "guess")
@@ -136,24 +139,30 @@ def spread(writer: Writer, rule: Rule, needed: float, ledger: Mapping[Ref, Given
 
 def _moved(
     writer: Writer, rule: Rule, needed: float, symbols: tuple[str, ...], sign: float, ref: Ref,
-    base: float, last: str,
+    base: float, last: str, need: str | None,
 ) -> float:  # fmt: skip
     """Return the margin with one input at an end of its spread; a shorter step, scaled up, where the end has no value."""
     for step in (1.0, 0.25, 0.05):
         changed = {symbol: writer.values[symbol] + sign * step * writer.half_width(ref, symbol) for symbol in symbols}
-        margin = _again(writer, rule, needed, changed, last, math.nan)
+        margin = _again(writer, rule, needed, changed, last, math.nan, need)
         if not math.isnan(margin):
             return base + (margin - base) / step
     return base
 
 
 def _again(
-    writer: Writer, rule: Rule, needed: float, changed: Mapping[str, float], last: str, otherwise: float
+    writer: Writer,
+    rule: Rule,
+    needed: float,
+    changed: Mapping[str, float],
+    last: str,
+    otherwise: float,
+    need: str | None,
 ) -> float:
     """Return the margin with some symbols at other values; ``otherwise`` where there is none."""
     try:
         values = again(writer.steps, changed)
-        margin = rule.margin(values[last], values[writer.needed] if writer.needed else needed)
+        margin = rule.margin(values[last], values[need] if need else needed)
     except (FormulaError, ValueError):
         return otherwise
     return otherwise if margin is None else margin

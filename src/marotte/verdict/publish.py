@@ -31,6 +31,7 @@ def json_schema() -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of the object that ``check --json`` prints."""
     number = {"type": "number"}
     text = {"type": "string"}
+    band = _maybe({"type": "array", "items": number, "minItems": 2, "maxItems": 2})
     quantity = _object({"value": number, "unit": text})
     has = {**_object({"value": number, "unit": text, "more": {"const": True}}), "required": ["value", "unit"]}
     test = _object({"inputs": {"type": "array", "items": text}, "test": text})
@@ -54,12 +55,13 @@ def json_schema() -> dict[str, Any]:
             "only_just_at": line, "why": text,
         }
     )  # fmt: skip
+    decides = _object({"what": text, "needed": quantity, "has": quantity, "margin": number, "band": band})
     finding = _object(
         {
             "id": text, "about": text, "requirement": text, "grade": {"enum": list(GRADES)}, "needed": quantity,
             "has": {"oneOf": [has, _object({"unknown": text})]}, "margin": _maybe(number),
-            "band": _maybe({"type": "array", "items": number, "minItems": 2, "maxItems": 2}), "at": _maybe({"type": "integer"}),
-            "sentence": text, "marks": _maybe(marks), "settle": {"type": "array", "items": test},
+            "band": band, "at": _maybe({"type": "integer"}),
+            "sentence": text, "marks": _maybe(marks), "decides": _maybe(decides), "settle": {"type": "array", "items": test},
             "working": {"type": "array", "items": step},
             "method": text, "remedies": {"type": "array", "items": remedy}, "rests_on": {"type": "array", "items": text},
             "worst_source": {"enum": list(SOURCES)}, "key": text,

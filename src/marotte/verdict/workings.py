@@ -37,6 +37,8 @@ class Writer:
         self.values: dict[str, float] = {}
         self.needed: str | None = None
         """The symbol of what is needed, where it is worked out and not a plain number."""
+        self.decides: tuple[str, str, str] | None = None
+        """What decides where the last number does not, ``speed``, with the symbols of what is needed of it and what the design has."""
         self.surveys: dict[str, tuple[Ref, float]] = {}
         """Symbol -> the field that would hold the number itself, and the 95 % half-width [SI] of a survey taken in its place."""
         self.swings: dict[str, tuple[float, float]] = {}
@@ -108,6 +110,10 @@ class Writer:
     def done(self) -> Working:
         """Return the working."""
         return Working(steps=tuple(self.steps), method=self.method)
+
+    def unit(self, symbol: str) -> str:
+        """Return the SI unit of a symbol."""
+        return next(step.unit for step in self.steps if step.symbol == symbol)
 
     def inputs(self) -> dict[Ref, tuple[str, ...]]:
         """Return ref -> the symbols that hold its number."""

@@ -68,6 +68,18 @@ class Marks:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Decides:
+    """What decides a finding where it is not the number that is graded: the speed of a servo with torque enough."""
+
+    what: str
+    """"speed"."""
+    needed: Quantity
+    has: Quantity
+    margin: float
+    band: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One requirement about one subject."""
 
@@ -88,6 +100,8 @@ class Finding:
     rests_on: frozenset[Ref]
     worst_source: Source
     key: str
+    decides: Decides | None = None
+    """None where the number that is graded decides."""
     marks: Marks | None = None
     """None where not even what is needed is known."""
     settle: tuple[Settle, ...] = ()

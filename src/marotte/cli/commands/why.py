@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -33,7 +34,7 @@ def run(args: Namespace, screen: Screen) -> int:
 
         done = examine(creature)
         finding = named_finding(done, args.finding)
-    from marotte.cli.grades import graded, margin, marked, sides
+    from marotte.cli.grades import graded, margin, marked, number, sides
     from marotte.verdict.said import told_tests
 
     screen.say(f"{finding.id}: {graded(finding.grade, screen)}", style="bold")
@@ -46,6 +47,9 @@ def run(args: Namespace, screen: Screen) -> int:
     )
     if any(said):
         screen.say(", ".join(part for part in said if part))
+    if finding.decides is not None and finding.margin is not None:
+        has_torque = f"{number(finding.needed)} needed, {number(finding.has)} there"
+        screen.say(f"What is graded there: {has_torque}, margin {margin(replace(finding, decides=None))}")
     if finding.marks is not None:
         screen.say(marked(finding))
     if finding.settle:

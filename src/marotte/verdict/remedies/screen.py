@@ -20,7 +20,7 @@ from marotte.verdict.along import static_reach
 from marotte.verdict.cells import Cache, Cell
 from marotte.verdict.check import Examined
 from marotte.verdict.graph import Results
-from marotte.verdict.judge import Ledgers
+from marotte.verdict.ledger import Ledgers
 from marotte.verdict.margins import spread, undecided
 from marotte.verdict.remedies.score import NOTHING, RANK, Score
 from marotte.verdict.remedies.turn import Turn, Value

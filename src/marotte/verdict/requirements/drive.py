@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 
 VERBS = {"jaw": "gapes", "beak": "gapes", "lid_upper": "shuts", "lid_lower": "shuts"}
 NEAR_FREE = 0.6
-"""Share of the free speed from which the speed asked is what decides, so that a sentence names both."""
+"""Share of the free speed from which a sentence names both the speed asked and the free speed (a rule of this project)."""
+ENOUGH = 1.0
+"""Margin of torque that performs (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +139,8 @@ def _work(w: Writer, args: Args, found: Found) -> None:
     least = w.rule(
         "s_least", "share of stall that counts as wanted at least", LEAST_SHARE, "1", "a rule of this project"
     )
-    w.need(w.worked("tau_count", "torque wanted that counts", f"max({wanted}, {least}*{stall})", "N*m"))
+    counts = w.worked("tau_count", "torque wanted that counts", f"max({wanted}, {least}*{stall})", "N*m")
+    w.need(counts)
     if point.has >= pull.stall_nm * (1 - 1e-12):
         w.worked("tau_has", "torque that the servo has there, braking or at rest", stall, "N*m")
         return
@@ -146,6 +149,9 @@ def _work(w: Writer, args: Args, found: Found) -> None:
         w.read("tau_has", "torque left at that speed", f"drive: bench test of {pull.means.model}", point.has, "N*m")
         return
     free = write_free(w, pull)
+    if _fast(pull, found.needed.value):
+        turns = w.worked("omega_l", "speed that it has with that torque", f"{free}*(1 - {counts}/{stall})", "rad/s")
+        w.decides = ("speed", speed, turns)
     w.worked("tau_has", "torque left at that speed", f"max({stall}*(1 - {speed}/{free}), 0)", "N*m")
 
 
@@ -159,7 +165,7 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     if pull.point.speed:
         text = (
             f"the {name} {wants} {wanted} of {its} servo at {pull.where} and {agrees(name, 'has', 'have')} {has} at the "
-            f"{speed} asked{_near_free(pull)}"
+            f"{speed} asked{_near_free(pull, found.needed.value)}"
         )
     else:
         held = show(pull.point.terms[0].position, pull.outputs[0].unit)
@@ -177,11 +183,24 @@ def _say(args: Args, found: Found, grade: Grade) -> Said:
     return Said(sentence=f"{text[0].upper()}{text[1:]}.", clause=clause)
 
 
-def _near_free(pull: Pull) -> str:
-    """Say the free speed where the speed that is asked comes near it: then it is speed that is short, not torque."""
-    if abs(pull.point.speed) < NEAR_FREE * pull.free_rad_s:
+def _near_free(pull: Pull, counted: float) -> str:
+    """Say the free speed where the speed that is asked comes near it, and that the speed decides where torque is enough."""
+    if not _near(pull):
         return ""
-    return f" ({show(pull.free_rad_s, 'rad/s')} unloaded)"
+    free = f" ({show(pull.free_rad_s, 'rad/s')} unloaded)"
+    if not _fast(pull, counted):
+        return free
+    turns = pull.free_rad_s * (1.0 - counted / pull.stall_nm)
+    return f"{free}; what decides is speed: with that load it turns {show(turns, 'rad/s')}"
+
+
+def _near(pull: Pull) -> bool:
+    return abs(pull.point.speed) >= NEAR_FREE * pull.free_rad_s
+
+
+def _fast(pull: Pull, counted: float) -> bool:
+    """Return whether speed decides: it comes near what the servo turns unloaded, and at rest there is torque for twice the load."""
+    return not pull.tested and _near(pull) and pull.stall_nm >= (1.0 + ENOUGH) * counted
 
 
 def _short(args: Args) -> str:
@@ -215,7 +234,7 @@ DRIVE = Requirement(
         unit="N*m",
         rule=Rule("at_least"),
         thresholds=Thresholds(
-            1.0, 0.0,
+            ENOUGH, 0.0,
             "Twice the torque wanted performs, on the real (derated) torque at that speed; less than is wanted fails. 20 % over "
             "is a returned job (common practice, no source).",
         ),
