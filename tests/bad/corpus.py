@@ -306,6 +306,7 @@ FOLDERS: Final[dict[str, tuple[Callable[[Path], Path], Bad]]] = {
     "a script that links out of the folder": (_a_link_out, Bad("no_folder", 31, "outside")),
     "a curve of words": (_beside("chin.csv", b"stretch [mm],force [N]\nlong,strong\n", "curve"), Bad("measured", None)),
     "an empty curve": (_beside("chin.csv", b"", "curve"), Bad("measured", None)),
+    "a curve of a skin that pushes": (_beside("chin.csv", b"stretch [mm],force [N]\n0,0\n12,-5\n34,-15\n", "curve"), Bad("bounds", None)),
     "a curve of one point": (_beside("chin.csv", b"stretch [mm],force [N]\n0,0\n", "curve"), Bad("measured", None)),
     "a curve that goes back": (
         _beside("chin.csv", b"stretch [mm],force [N]\n0,0\n5,1\n3,2\n", "curve"), Bad("order", None)

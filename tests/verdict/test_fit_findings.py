@@ -199,6 +199,20 @@ def test_a_servo_borne_elsewhere_pulls_its_cable_through_the_neck(findings: Call
     assert below["fit.neck"].has.value == pytest.approx(0.4e-3 * math.radians(20.0) / 6e-3, rel=1e-6)  # type: ignore[union-attr]
 
 
+def test_what_a_cable_loses_is_not_known_where_it_does_not_go_together(
+    findings: Callable[..., dict[str, Finding]],
+) -> None:
+    bare = "mech: {kind: cable, pulls: one_way, core: steel_0p8, bore: 1.4 mm, length: 600 mm, returns: none}"
+    lever = CABLES.replace(
+        "    means: {kind: lever, of: lead, site: left index}",
+        "    means: {kind: servo, model: micro, carried_by: post}",
+    )
+    start = lever.index("    mech:")
+    found = findings(SERVO, ("supply: {", f"{lever[:start]}    {bare}\nsupply: {{"))
+    assert found["fit.neck"].grade == "unknown"
+    assert "is not known" in found["fit.neck"].sentence
+
+
 def test_a_skull_too_full_for_its_servos_fails_by_its_room(findings: Callable[..., dict[str, Finding]]) -> None:
     big = "means: {kind: servo, model: quarter_scale, count: 4}"
     found = findings(big, ("[150 mm, 160 mm, 150 mm]", "[120 mm, 120 mm, 120 mm]"))

@@ -30,7 +30,7 @@ _HEAD = re.compile(r"\s*([a-z_ ]+?)\s*\[\s*([^\]]+?)\s*\]\s*\Z", re.IGNORECASE)
 def read_curve(
     path: Path, shown: str, names: tuple[str, str] = ("stretch", "force"), kinds: tuple[Kind, Kind] = (LENGTH, FORCE)
 ) -> F64:
-    """Return a curve (2, p) in SI; the first row rises.
+    """Return a curve (2, p) in SI; the first row rises. What is stretched pulls back: a force below zero there is a fault.
 
     Raises:
         BadInput: every fault of the file.
@@ -60,6 +60,13 @@ def read_curve(
             faults.append(
                 _fault(shown, number, f"{names[0]} folds back here", code="order", allowed="rising from row to row")
             )
+        elif x > 0.0 and y < 0.0:
+            faults.append(
+                _fault(
+                    shown, number, f"the {names[1]} is {short(row[1].strip())} at a {names[0]} above zero: what is stretched pulls, it never pushes",
+                    code="bounds", allowed="0 or more", try_="write how hard it pulls back as a number above zero",
+                )
+            )  # fmt: skip
         else:
             values.append((x * factors[0], y * factors[1]))
     if len(rows) > MOST_ROWS + 1:
@@ -71,5 +78,5 @@ def read_curve(
     return f64(np.array(values).T)
 
 
-def _fault(shown: str, line: int, what: str, *, code: str = "measured", allowed: str = "") -> Fault:
-    return Fault(code=code, what=what, place=Place(file=shown, line=line, column=1), allowed=allowed)
+def _fault(shown: str, line: int, what: str, *, code: str = "measured", allowed: str = "", try_: str = "") -> Fault:
+    return Fault(code=code, what=what, place=Place(file=shown, line=line, column=1), allowed=allowed, try_=try_)

@@ -16,6 +16,7 @@ from marotte.basis.units import DEG, show
 from marotte.creature.naming import agrees, named
 from marotte.creature.schema.base import Record
 from marotte.creature.schema.functions import Function
+from marotte.creature.schema.means import Air
 from marotte.creature.schema.mechs import Cable, FourBar, PullPull
 from marotte.verdict.margins import Rule, Thresholds
 from marotte.verdict.mech_words import of_its_kind, overloaded
@@ -53,6 +54,8 @@ class Args:
 
 def _gather(creature: Creature, results: Results, about: str) -> Args | Unknown | NotClaimed:
     mechanism = creature.mechs[about]
+    if isinstance(creature.means[mechanism.inputs[0]], Air):
+        return NotClaimed(why="air moves it, and what air reaches is not computed")
     transmission = results.mechs.transmissions[about]
     function = creature.functions[mechanism.outputs[0]]
     unit = results.unit_of(mechanism.outputs[0])

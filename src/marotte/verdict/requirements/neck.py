@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from marotte.basis.contracts.common import Quantity
+from marotte.basis.contracts.common import Quantity, Unknown
 from marotte.basis.contracts.finding import Grade
 from marotte.basis.contracts.fit import NeckCable, NeckFit
 from marotte.basis.units import show
@@ -36,9 +36,15 @@ class NeckArgs:
         return max(range(len(cables)), key=lambda k: (cables[k].clearance / cables[k].stroke, -k))
 
 
-def _neck(creature: Creature, results: Results, about: str) -> NeckArgs | NotClaimed:
+def _neck(creature: Creature, results: Results, about: str) -> NeckArgs | Unknown | NotClaimed:
     found = results.fitted.neck
-    return NotClaimed(why="no cable runs through a neck that moves") if found is None else NeckArgs(found)
+    if found is None:
+        return NotClaimed(why="no cable runs through a neck that moves")
+    for cable in found.cables:
+        moved = results.mechs.transmissions.get(cable.name)
+        if isinstance(moved, Unknown):
+            return Unknown(why=f"what the {named(cable.name)} loses is not known: {moved.why}", wants=moved.wants)
+    return NeckArgs(found)
 
 
 def _neck_share(args: NeckArgs) -> float:
