@@ -101,7 +101,7 @@ def servo() -> None:
     up = torque[torque <= measured[-1, 0]]
     left.plot(up, speed_at_torque_rad_s(tested, up) * DEG, color=INK, lw=1.4, label="from its points, under measured")
     left.plot(measured[:, 0], measured[:, 1] * DEG, "o", color=INK, ms=5, label="lifted on the bench")
-    left.axvline(STALLED_NEAR_NM, color=GREY, lw=1.0, ls=":")
+    left.axvline(STALLED_NEAR_NM, ymax=0.6, color=GREY, lw=1.0, ls=":")
     left.text(STALLED_NEAR_NM + 0.02, 60, "here it\nstopped", color=GREY, fontsize=8.5)
     left.set_xlabel("torque [N·m]")
     left.set_ylabel("speed [deg/s]")

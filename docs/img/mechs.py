@@ -241,7 +241,7 @@ def tee_bar() -> None:
     for end, colour in ((9, INK), (6, BLUE), (-5, INK), (-4, BLUE)):
         upper.axhline(end, color=colour, lw=0.8, ls=":")
     upper.set_ylabel("tab [mm]")
-    upper.legend(frameon=False, fontsize=8, loc="upper left")
+    upper.legend(frameon=True, facecolor="#fffdf8", edgecolor="none", framealpha=1.0, fontsize=8, loc="lower right")
     for (name, rows), colour in zip(found.joints.items(), (BLUE, ACCENT), strict=False):
         lower.plot(u, rows * DEG, color=colour, lw=1.5, label=f"at the {name}")
     angles(lower)
@@ -263,7 +263,7 @@ def direct() -> None:
         one.plot([0, tip[0]], [0, tip[1]], color=tone, lw=7 if tone == INK else 5, solid_capstyle="round", zorder=2)
     axle(one, (0, 0))
     note(one, (0, -11), "the servo's axle is the function's")
-    note(one, (-17, 58), "ear, neutral")
+    note(one, (-25, 58), "ear, neutral")
     angle(one, (0, 0), 90 * RAD, 160 * RAD, 26, "q = u\n(ratio: 1)", BLUE, (-26, 33))
     one.set_xlim(-66, 48)
     one.set_ylim(-20, 70)

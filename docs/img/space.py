@@ -113,7 +113,7 @@ def ball_rod() -> None:
     upper.set_ylim(0, None)
     upper.set_title("solid: arm_at_neutral 110 deg, as drawn; dashed: 80 deg", loc="left", fontsize=9)
     upper.set_ylabel("lid deg per deg of servo")
-    lower.legend(frameon=False, loc="lower right", fontsize=8)
+    lower.legend(frameon=False, loc="lower left", fontsize=8)
     lower.set_xlabel("lid [deg]. Shaded: under the 40 deg that are asked for")
     keep(figure, "ball_rod")
 
@@ -181,7 +181,7 @@ def two_rod_gimbal() -> None:
     axle(side, centre[[2, 1]])
     side.set_title("from the side: both pull back, the eye lifts", fontsize=9)
     above.annotate("", (5, 8), (5, -8), arrowprops={"arrowstyle": "<->", "color": INK, "lw": 0.9})
-    note(above, (11, -5), "spacing")
+    note(above, (6.5, -12.5), "spacing")
     note(above, (-52, 13), "a: outer rod")
     note(above, (-52, -13.5), "b: inner rod")
     above.set_title("from above: one pulls, the other pushes, the eye turns", fontsize=9)
