@@ -54,8 +54,12 @@ class Examined:
     workings: Mapping[str, Working]
     seconds: Mapping[str, float]
     """Per engine, of this check alone; not part of the answer."""
-    places: Mapping[Ref, Place]
-    """Where each thing stands in the file that something is told of; not part of the answer either: a line above moves it."""
+
+    @property
+    def places(self) -> dict[Ref, Place]:
+        """Where each thing stands in the file that something is told of; not part of the answer either: a line above moves it."""
+        place_of = self.results.creature.place
+        return {item.ref: place for item in self.verdict.told if item.ref and (place := place_of(item.ref))}
 
 
 def check(creature: Creature, cache: Cache | None = None) -> Verdict:
@@ -99,8 +103,7 @@ def _examined(creature: Creature, cache: Cache) -> Examined:
     )  # fmt: skip
     seconds = {name: spent - before.get(name, 0.0) for name, spent in sorted(cache.seconds.items())}
     workings = {item.finding.id: item.working for item in all_judged}
-    places = {item.ref: place for item in told if item.ref and (place := creature.place(item.ref))}
-    return Examined(verdict=verdict, results=results, workings=workings, seconds=seconds, places=places)
+    return Examined(verdict=verdict, results=results, workings=workings, seconds=seconds)
 
 
 def judge_all(creature: Creature, results: Results, cache: Cache) -> tuple[Judged, ...]:
