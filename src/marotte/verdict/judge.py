@@ -184,7 +184,8 @@ def _rests_on(writer: Writer, ledger: Ledger, ref: Ref) -> str:
     symbols = writer.inputs().get(ref, ())
     meaning = next((step.meaning for step in writer.steps if step.symbol in symbols), "input").split(",")[0]
     source = {"guess": "guessed"}.get(source_of(ledger.given, ref), "typical")
-    source = "surveyed" if any(symbol in writer.surveys for symbol in symbols) else source
+    if any(symbol in writer.surveys for symbol in symbols):  # of a survey, or past the end of a measured table
+        source = "guessed" if ref.endswith("/curve") else "surveyed"
     name = called(ref, meaning)
     return f"{source} {name}" if name.startswith("hours") else f"a {source} {name}"
 

@@ -171,7 +171,7 @@ def _skin_of(gathered: object, ref: Ref) -> str | None:
     The pull that a scale shows at the telling point, with the skin on less with it off, times the telling arm over the
     skin's hold, is the skin's own force; its stretch is the hold times the way from the pose in which it was sculpted.
     """
-    if not ref.startswith(("stock:skins/", "stock:backings/")) and not ref.endswith(("/relief", "/backing")):
+    if not ref.startswith(("stock:skins/", "stock:backings/")) and not ref.endswith(("/relief", "/backing", "/curve")):
         return None
     load = getattr(gathered, "pull", gathered)
     load = getattr(load, "borne", load)
@@ -179,7 +179,7 @@ def _skin_of(gathered: object, ref: Ref) -> str | None:
     for moved in outputs:
         for skin in skins:
             hold = skin.card.holds.get(moved.name)
-            if hold is not None and skin.card.strip is not None:
+            if hold is not None and (skin.card.strip is not None or ref == skin.card.ref("curve")):
                 return _pulled(moved.name, moved.function, moved.unit, skin.name, skin.card, hold)
     return None
 

@@ -44,6 +44,8 @@ class Held:
     curve: F64
     band: tuple[float, float]
     """Factors on the pull: warm and crept, cold."""
+    measured_to: float | None
+    """Of a measured one: the stretch [m] at which its table ends."""
 
     def pull_at(self, length: float) -> float:
         """Return the pull [N] at a stretch [m] by the engine's own curve."""
@@ -106,4 +108,5 @@ def _held(creature: Creature, results: Results, name: str) -> Held:
     stuff = stock.skins.get(card.strip.material) if card.strip is not None else None
     backing = stock.backings.get(card.strip.backing) if card.strip is not None else None
     skin = next(skin for skin in results.mechs.skins if skin.name == name)
-    return Held(name, card, stuff, backing, skin.curve, skin.band)
+    table = creature.tables.get(card.curve) if card.curve is not None else None
+    return Held(name, card, stuff, backing, skin.curve, skin.band, None if table is None else float(table[0, -1]))

@@ -228,7 +228,7 @@ def _plain(value: float, unit: str) -> str:
 
 DRIVE = Requirement(
         name="drive",
-        number=2,
+        number=3,
         asks="At the scarcest instant of the part, with the skin on, the servo has the torque that the mechanism wants at the speed "
         "that is asked of it.",
         unit="N*m",

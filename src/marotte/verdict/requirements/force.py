@@ -217,6 +217,14 @@ def _skin_force(w: Writer, held: Held, length: float, at: str) -> str:
     lock = float("inf") if strip is None or held.backing is None else (held.backing.locks_at - 1.0) * strip.length
     if strip is None or stuff is None or not 0.0 <= length <= lock:
         pull = held.pull_at(length)
+        if held.measured_to is not None and length > held.measured_to:
+            # past its table it may pull no more than at the end, or twice as much more as a straight line: a rule of this project
+            more = abs(pull - held.pull_at(held.measured_to))
+            said, where = (
+                f"pull of {held.name} past the end of its table",
+                f"gone on in a straight line from {1e3 * held.measured_to:.3g} mm",
+            )
+            return w.surveyed("F_s", said, pull, "N", where, held.card.ref("curve"), more)
         return w.read("F_s", f"pull of {held.name}", f"mech: skin[{held.name}].curve at that stretch", pull, "N")
     mu, t, b, l0 = (
         w.given(stuff, "modulus", meaning=f"stiffness of the skin {held.name}, its shear modulus (neo-Hookean)"),
